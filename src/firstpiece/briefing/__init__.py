@@ -1,0 +1,1 @@
+"""What the picture leaves open: questions for the customer."""

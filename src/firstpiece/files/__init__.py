@@ -1,0 +1,1 @@
+"""Bytes in and out: pictures, drawings, cards, stitch lists, documents."""

@@ -1,0 +1,1 @@
+"""How a plan will sew out, before any thread is used."""

@@ -1,0 +1,1 @@
+"""Plane geometry in millimetres; knows nothing of thread."""

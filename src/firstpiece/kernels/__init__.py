@@ -1,0 +1,1 @@
+"""Compiled loops over arrays; the only place that imports numba."""

@@ -1,0 +1,1 @@
+"""Frozen values and their checks; small properties, no algorithms."""

@@ -1,0 +1,98 @@
+"""What the sew-out will be like, with how sure each figure is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.model.frozen import frozen_array
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from firstpiece.model.finding import Finding
+    from firstpiece.model.measured import Figure
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ForecastMap:
+    """A raster over the design.
+
+    Parameters
+    ----------
+    values : (h, w) float32
+        Row 0 is the top (largest y).
+    left_mm, top_mm : float [mm]
+        Outer corner of pixel (0, 0).
+    pixel_mm : float [mm]
+    unit : str
+    """
+
+    values: NDArray[np.float32]
+    left_mm: float
+    top_mm: float
+    pixel_mm: float
+    unit: str
+
+    def __post_init__(self) -> None:
+        values = frozen_array(self.values, np.float32, (None, None))
+        object.__setattr__(self, "values", values)
+
+
+@dataclass(frozen=True, slots=True)
+class RegionForecast:
+    """How one area will look.
+
+    ``cover`` is the share of the area under thread; ``show_through`` the CIEDE2000 difference
+    between the area as sewn on this cloth and the solid thread; ``bare_mm2`` the cloth left
+    showing [mm²]; ``widest_gap_mm`` the diameter of the largest uncovered circle [mm];
+    ``penetrations_mm2`` the 99 % point of needle holes per mm².
+    """
+
+    region_id: int
+    cover: float
+    show_through: Figure
+    bare_mm2: float
+    widest_gap_mm: float
+    penetrations_mm2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lump:
+    """Ties that meet at one place: position [mm], how many, and the height forecast on the back."""
+
+    x_mm: float
+    y_mm: float
+    n_ties: int
+    height: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class ThreadUse:
+    """Thread used per piece by one entry of the plan's threads."""
+
+    thread_index: int
+    top_m: Figure
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Forecast:
+    """The whole forecast of one plan on one set-up, per piece."""
+
+    regions: tuple[RegionForecast, ...]
+    lumps: tuple[Lump, ...]
+    thread_use: tuple[ThreadUse, ...]
+    bobbin_m: Figure
+    sewing_minutes: Figure
+    n_stitches: int
+    n_trims: int
+    n_color_changes: int
+    layers: ForecastMap
+    findings: tuple[Finding, ...]
+
+    @property
+    def blocks_sewing(self) -> bool:
+        """True when a finding says the job must not be sewn as it is."""
+        return any(f.severity.name == "BLOCK" for f in self.findings)

@@ -1,0 +1,1 @@
+"""Drawn pages and pictures; writes no files."""

@@ -1,0 +1,1 @@
+"""From areas to stitches."""

@@ -1,0 +1,1 @@
+"""Long work through one interface: in process, process pool or cluster."""

@@ -1,0 +1,1 @@
+"""From a picture to clean areas, one thread each."""
