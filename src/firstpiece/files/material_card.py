@@ -12,7 +12,7 @@ from decimal import Decimal, InvalidOperation
 from importlib.resources import files as package_files
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from moneyed import Money
+from moneyed import CurrencyDoesNotExist, Money, get_currency
 
 from firstpiece.errors import CardError
 from firstpiece.model.material import (
@@ -223,9 +223,10 @@ def _price_card(name: str, table: Table) -> PriceCard:
     where = f"price card “{name}”"
     try:
         currency = str(table["currency"])
+        coins = get_currency(currency).sub_unit
 
         def money(minor: object) -> Money:
-            return Money(Decimal(int(str(minor))) / 100, currency)
+            return Money(Decimal(int(str(minor))) / coins, currency)
 
         return PriceCard(
             name=name,
@@ -248,6 +249,6 @@ def _price_card(name: str, table: Table) -> PriceCard:
             ),
             tax=Decimal(str(table["tax"])),
         )
-    except (KeyError, TypeError, ValueError, InvalidOperation) as fault:
+    except (KeyError, TypeError, ValueError, InvalidOperation, CurrencyDoesNotExist) as fault:
         msg = f"{fault} is missing or wrong"
         raise CardError(msg, where=where, remedy="mend the card") from fault

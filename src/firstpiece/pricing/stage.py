@@ -1,0 +1,114 @@
+"""Forecast and price card to a quote: the lines a customer reads, and what the shop keeps.
+
+Input: the forecast of one piece, the set-up, the price card, size and quantity. Output: a ``Quote``
+whose lines add up by hand: every line is pieces times a price already rounded to whole coins.
+"""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+from gettext import gettext as _
+from typing import TYPE_CHECKING
+
+from moneyed import Money
+
+from firstpiece.errors import InputError
+from firstpiece.model.quote import Quote, QuoteLine
+from firstpiece.pricing.order_cost import handling_labour, order_cost
+from firstpiece.pricing.rounding import from_minor, round_half_up, round_up
+from firstpiece.pricing.sewing_rate import sewing_each
+
+if TYPE_CHECKING:
+    from firstpiece.model.forecast import Forecast
+    from firstpiece.model.material import Setup
+    from firstpiece.model.quote import PriceCard
+
+MOST_PIECES = 1_000_000
+
+
+def price_job(
+    forecast: Forecast,
+    *,
+    setup: Setup,
+    card: PriceCard,
+    size_mm: tuple[float, float],
+    quantity: int,
+) -> Quote:
+    """Return the price of a number of pieces of one design on one garment.
+
+    Parameters
+    ----------
+    forecast : Forecast
+        Of one piece; gives stitches, minutes and thread.
+    setup : Setup
+        Gives blank, backing, thread and machine.
+    card : PriceCard
+    size_mm : tuple of float [mm]
+        Width and height of the painted box, printed on the quote.
+    quantity : int
+        Pieces, 1 to 1,000,000.
+
+    Returns
+    -------
+    Quote
+
+    Raises
+    ------
+    InputError
+        When the quantity is not a number of pieces.
+    CardError
+        When the card's rates do not cover every design.
+
+    Notes
+    -----
+    Line prices and tax are rounded half up to the currency's smallest coin, ``each`` is rounded
+    up. Card prices in minor units of blanks, backings and cones are in the price card's currency.
+    """
+    if not 1 <= quantity <= MOST_PIECES:
+        raise InputError(
+            _("{n} is not a number of pieces").format(n=quantity),
+            remedy=_("ask for 1 to {most} pieces").format(most=f"{MOST_PIECES:,}"),
+        )
+    lines = _lines(forecast, setup=setup, card=card, quantity=quantity)
+    net = sum((line.amount for line in lines), Money(0, card.currency))
+    tax = round_half_up(net * card.tax)
+    cost = round_half_up(order_cost(forecast, setup=setup, card=card, quantity=quantity))
+    return Quote(
+        height_mm=size_mm[1],
+        width_mm=size_mm[0],
+        quantity=quantity,
+        n_stitches=forecast.n_stitches,
+        minutes_each=forecast.sewing_minutes.band.p50,
+        lines=lines,
+        net=net,
+        tax=tax,
+        total=net + tax,
+        each=round_up(net / quantity),
+        cost=cost,
+        margin=_margin(net, cost),
+    )
+
+
+def _lines(
+    forecast: Forecast, *, setup: Setup, card: PriceCard, quantity: int
+) -> tuple[QuoteLine, ...]:
+    """Return the customer's lines; a line of nothing is left out."""
+    blank = from_minor(setup.garment.cost_minor, card.currency) * (1 + card.blank_markup)
+    sewing = sewing_each(forecast.n_stitches, quantity=quantity, card=card)
+    drafts = (
+        (_("Set-up of the design, once"), 1, card.setup_per_design),
+        (_("Sewing, {n} stitches").format(n=f"{forecast.n_stitches:,}"), quantity, sewing),
+        (_("Hooping and finishing"), quantity, handling_labour(card)),
+        (setup.garment.label, quantity, blank),
+    )
+    priced = ((label, count, round_half_up(each)) for label, count, each in drafts)
+    return tuple(
+        QuoteLine(label, count, each, each * count) for label, count, each in priced if each
+    )
+
+
+def _margin(net: Money, cost: Money) -> Decimal:
+    if not net:
+        return Decimal(0)
+    share: Decimal = (net - cost).amount / net.amount
+    return share.quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP)

@@ -1,0 +1,171 @@
+"""A quote against sums worked by hand, and the rules a haggling customer relies on.
+
+The card is the demo shop's: 95p a thousand to 10,000 stitches, 85p to 30,000, 75p beyond; 18.00 for
+set-up; 3.0 + 2.5 minutes at 16.00 an hour; blanks 6.40 with 35 % on top; breaks 10 % from 12.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from moneyed import Money
+from tests.pricing.conftest import make_forecast
+
+from firstpiece.errors import CardError, InputError
+from firstpiece.files.material_card import CardDrawer
+from firstpiece.model.quote import PriceCard, QuantityBreak, RateBand
+from firstpiece.pricing.stage import price_job
+
+SIZE = (88.0, 90.0)
+SETUP = CardDrawer().setup("apron-natural")
+CARD = CardDrawer().prices()
+
+
+def gbp(text: str) -> Money:
+    return Money(text, "GBP")
+
+
+def test_one_piece_worked_by_hand(setup, card):
+    """8,000 stitches: 8 × .95 = 7.60; labour 5.5/60 × 16 = 1.4667; blank 6.40 × 1.35 = 8.64."""
+    quote = price_job(make_forecast(8000), setup=setup, card=card, size_mm=SIZE, quantity=1)
+    amounts = [line.amount for line in quote.lines]
+    assert amounts == [gbp("18.00"), gbp("7.60"), gbp("1.47"), gbp("8.64")]
+    assert quote.net == quote.total == quote.each == gbp("35.71")
+    assert quote.tax == gbp("0.00")
+    assert (quote.width_mm, quote.height_mm) == SIZE
+
+
+def test_cost_and_margin_worked_by_hand(setup, card):
+    """Labour 17.5/60 × 16 = 4.6667; thread 55/5000 × 6.20 = .0682; backing .18; blank 6.40.
+
+    Together 11.3149, times 1.03 = 11.6543; margin (35.71 − 11.65)/35.71 = .6738.
+    """
+    forecast = make_forecast(8000, minutes=12.0, top_m=40.0, bobbin_m=15.0)
+    quote = price_job(forecast, setup=setup, card=card, size_mm=SIZE, quantity=1)
+    assert quote.cost == gbp("11.65")
+    assert quote.margin == Decimal("0.6738")
+
+
+def test_large_design_is_charged_band_by_band(setup, card):
+    """45,000: 10 × .95 + 20 × .85 + 15 × .75 = 9.50 + 17.00 + 11.25 = 37.75; 12 pieces −10 %."""
+    quote = price_job(make_forecast(45_000), setup=setup, card=card, size_mm=SIZE, quantity=12)
+    assert quote.lines[1].each == gbp("33.98")  # 33.975, half up
+    assert quote.lines[1].amount == gbp("407.76")
+    assert quote.net == gbp("18.00") + (gbp("33.98") + gbp("1.47") + gbp("8.64")) * 12
+    assert quote.each == gbp("45.59")  # 547.08 / 12 = 45.59 exactly
+
+
+def test_each_is_rounded_up_so_the_pieces_cover_the_order(setup, card):
+    """7 pieces: 18.00 + 7 × 17.71 = 141.97; 141.97 / 7 = 20.2814…, so 20.29."""
+    quote = price_job(make_forecast(8000), setup=setup, card=card, size_mm=SIZE, quantity=7)
+    assert quote.net == gbp("141.97")
+    assert quote.each == gbp("20.29")
+
+
+def test_tax_is_taken_on_the_net_and_rounded_half_up(setup, card):
+    """35.71 × 0.175 = 6.24925, so 6.25."""
+    taxed = replace(card, tax=Decimal("0.175"))
+    quote = price_job(make_forecast(8000), setup=setup, card=taxed, size_mm=SIZE, quantity=1)
+    assert quote.tax == gbp("6.25")
+    assert quote.total == gbp("41.96")
+    assert quote.margin == Decimal("0.6738")
+
+
+def test_minimum_holds_for_a_tiny_design_even_after_the_break(setup, card):
+    quote = price_job(make_forecast(500), setup=setup, card=card, size_mm=SIZE, quantity=48)
+    assert quote.lines[1].each == gbp("4.50")
+
+
+def test_currency_without_small_coins_keeps_whole_units(setup):
+    """ISO 4217 gives the yen no minor unit: every amount is a whole number."""
+    yen = PriceCard(
+        name="yen", label="yen", currency="JPY",
+        rates=(RateBand(None, Money(133, "JPY")),),
+        minimum_per_piece=Money(0, "JPY"), setup_per_design=Money(2500, "JPY"),
+        hooping_minutes=Decimal(1), finishing_minutes=Decimal(1),
+        labour_per_hour=Money(1999, "JPY"), blank_markup=Decimal("0.35"),
+        spoilage=Decimal("0.03"), breaks=(), tax=Decimal("0.10"),
+    )  # fmt: skip
+    quote = price_job(make_forecast(7777), setup=setup, card=yen, size_mm=SIZE, quantity=3)
+    # 7.777 × 133 = 1034.341; 2/60 × 1999 = 66.63; 640 × 1.35 = 864
+    assert [int(line.each.amount) for line in quote.lines] == [2500, 1034, 67, 864]
+    money = (quote.net, quote.tax, quote.each, quote.cost)
+    assert all(m.amount == m.amount.to_integral_value() for m in money)
+
+
+def test_heads_side_by_side_share_the_minding(card, setup):
+    four = replace(setup, machine=replace(setup.machine, heads=4))
+    one = price_job(make_forecast(), setup=setup, card=card, size_mm=SIZE, quantity=8)
+    shared = price_job(make_forecast(), setup=four, card=card, size_mm=SIZE, quantity=8)
+    assert shared.cost < one.cost
+    assert shared.net == one.net
+
+
+@pytest.mark.parametrize("quantity", [0, -3, 1_000_001])
+def test_absurd_quantity_is_refused_in_one_sentence(setup, card, quantity):
+    with pytest.raises(InputError, match="is not a number of pieces; ask for 1 to"):
+        price_job(make_forecast(), setup=setup, card=card, size_mm=SIZE, quantity=quantity)
+
+
+@pytest.mark.parametrize(
+    "uppers", [(), (1000,), (None, None), (5000, 1000, None), (1000, 1000, None), (0, None)]
+)
+def test_bands_that_leave_a_hole_are_refused(setup, card, uppers):
+    rates = tuple(RateBand(upper, gbp("1.00")) for upper in uppers)
+    with pytest.raises(CardError, match="stitch rates do not rise"):
+        price_job(
+            make_forecast(), setup=setup, card=replace(card, rates=rates), size_mm=SIZE, quantity=1
+        )
+
+
+pence = st.integers(0, 5000).map(lambda p: Money(Decimal(p) / 100, "GBP"))
+shares = st.integers(0, 100).map(lambda p: Decimal(p) / 100)
+
+
+@st.composite
+def cards(draw: st.DrawFn) -> PriceCard:
+    uppers = sorted(draw(st.sets(st.integers(1, 60_000), max_size=4)))
+    breaks = draw(st.lists(st.tuples(st.integers(1, 200), shares), max_size=4))
+    return replace(
+        CARD,
+        rates=tuple(RateBand(upper, draw(pence)) for upper in [*uppers, None]),
+        minimum_per_piece=draw(pence),
+        setup_per_design=draw(pence),
+        labour_per_hour=draw(pence),
+        breaks=tuple(QuantityBreak(n, d) for n, d in breaks),
+        tax=draw(shares),
+    )
+
+
+@given(cards(), st.integers(0, 80_000), st.integers(1, 300), st.integers(1, 300))
+def test_price_of_one_never_rises_with_quantity(card, n_stitches, some, more):
+    forecast = make_forecast(n_stitches)
+    few = price_job(forecast, setup=SETUP, card=card, size_mm=SIZE, quantity=some)
+    many = price_job(forecast, setup=SETUP, card=card, size_mm=SIZE, quantity=some + more)
+    assert many.each <= few.each
+
+
+@given(cards(), st.integers(0, 80_000), st.integers(1, 20_000), st.integers(1, 100))
+def test_price_never_falls_with_stitches(card, n_stitches, extra, quantity):
+    small = price_job(
+        make_forecast(n_stitches), setup=SETUP, card=card, size_mm=SIZE, quantity=quantity
+    )
+    large = price_job(
+        make_forecast(n_stitches + extra), setup=SETUP, card=card, size_mm=SIZE, quantity=quantity
+    )
+    assert large.total >= small.total
+
+
+@given(cards(), st.integers(0, 80_000), st.integers(1, 300))
+def test_a_quote_adds_up_by_hand(card, n_stitches, quantity):
+    quote = price_job(
+        make_forecast(n_stitches), setup=SETUP, card=card, size_mm=SIZE, quantity=quantity
+    )
+    assert all(line.each * line.count == line.amount for line in quote.lines)
+    assert sum((line.amount for line in quote.lines), Money(0, "GBP")) == quote.net
+    assert quote.net + quote.tax == quote.total
+    assert quote.net <= quote.each * quantity < quote.net + Money("0.01", "GBP") * quantity
