@@ -1,1 +1,1 @@
-"""The command line."""
+"""The command line: each command reads its options, calls one shop function, shows the answer."""

@@ -1,1 +1,1 @@
-"""What is kept between runs."""
+"""What a shop keeps between runs: its folder, its database, the results already worked out."""

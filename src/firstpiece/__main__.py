@@ -1,0 +1,60 @@
+"""The way in: binds the language, runs a command, and turns each kind of fault into an exit code.
+
+0 done · 1 done, but findings block sewing · 2 usage · 3 bad input · 4 busy or locked · 130 stopped.
+"""
+
+from __future__ import annotations
+
+import gettext
+import sys
+from gettext import gettext as _
+from pathlib import Path
+
+import click
+
+from firstpiece.cli.root import root
+from firstpiece.errors import BusyError, CancelledError, FirstpieceError, InputError
+
+EXIT_CODES: tuple[tuple[type[BaseException], int], ...] = (
+    (CancelledError, 130),
+    (KeyboardInterrupt, 130),
+    (click.Abort, 130),
+    (BusyError, 4),
+    (InputError, 3),
+    (FirstpieceError, 4),
+)
+"""The first class that fits decides."""
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    gettext.bindtextdomain("firstpiece", Path(__file__).with_name("locale"))
+    gettext.textdomain("firstpiece")
+    try:
+        code = root.main(arguments, prog_name="firstpiece", standalone_mode=False)
+    except click.ClickException as fault:
+        fault.show()
+        return 2
+    except (FirstpieceError, KeyboardInterrupt, click.Abort) as fault:
+        click.echo(_sentence(fault), err=True)
+        return exit_code(fault)
+    except BrokenPipeError:
+        # The reader went away (``| head``): close quietly, as other programs do.
+        sys.stderr.close()
+        return 0
+    return code if isinstance(code, int) else 0
+
+
+def exit_code(fault: BaseException) -> int:
+    """Return the exit code a fault stands for."""
+    return next(code for kind, code in EXIT_CODES if isinstance(fault, kind))
+
+
+def _sentence(fault: BaseException) -> str:
+    if isinstance(fault, FirstpieceError) and not isinstance(fault, CancelledError):
+        return str(fault)
+    return _("Stopped; nothing was written.")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

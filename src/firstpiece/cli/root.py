@@ -1,0 +1,74 @@
+"""The root command: a table of commands whose modules are imported only when one is run.
+
+The one-line helps stand in the table too, so that ``firstpiece --help`` imports nothing heavy.
+"""
+
+from __future__ import annotations
+
+from gettext import gettext as _
+from importlib import import_module
+from typing import Any
+
+import click
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "cards": (
+        "firstpiece.cli.cards_command:cards",
+        "List the garment, thread, machine and other cards.",
+    ),
+}
+"""Command name -> (module:attribute, one-line help), in the order of ``--help``."""
+
+
+class LazyGroup(click.Group):
+    """A group that finds its commands in a table and imports one when it is asked for."""
+
+    def __init__(self, *args: Any, table: dict[str, tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.table = table
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """Return the names as the table orders them."""
+        return list(self.table)
+
+    def get_command(  # the signature is click's
+        self,
+        ctx: click.Context,  # noqa: ARG002
+        cmd_name: str,
+    ) -> click.Command | None:
+        """Import and return one command, or None when there is no such name."""
+        if cmd_name not in self.table:
+            return None
+        module, _colon, attribute = self.table[cmd_name][0].partition(":")
+        command: click.Command = getattr(import_module(module), attribute)
+        return command
+
+    def format_commands(
+        self,
+        ctx: click.Context,  # noqa: ARG002
+        formatter: click.HelpFormatter,
+    ) -> None:
+        """Write the table's one-line helps without importing any command."""
+        with formatter.section(_("Commands")):
+            formatter.write_dl([(name, _(text)) for name, (_home, text) in self.table.items()])
+
+
+HELP = """From a customer's picture to an agreed, forecast and priced embroidery job.
+
+\b
+Begin with:
+  firstpiece demo
+  firstpiece prepare logo.png --height 90mm --out job
+  firstpiece open
+"""
+
+
+@click.group(
+    help=HELP,
+    cls=LazyGroup,
+    table=COMMANDS,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.version_option(package_name="firstpiece", message="firstpiece %(version)s")
+def root() -> None:
+    """Hold the commands."""
