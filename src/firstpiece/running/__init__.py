@@ -1,1 +1,1 @@
-"""Long work through one interface: in process, process pool or cluster."""
+"""Work done here, in worker processes or on a cluster, behind one interface."""

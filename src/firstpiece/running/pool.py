@@ -1,0 +1,210 @@
+"""Tasks done in worker processes of this computer.
+
+Progress and cancelling go through two small files per run in a private folder: the worker replaces
+the first in one move, the person's side creates the second. A pool whose worker died is started
+once more; a run that loses its worker twice tells so.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+import time
+from concurrent.futures import CancelledError as FutureCancelled
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import TimeoutError as StillRunning
+from concurrent.futures.process import BrokenProcessPool
+from gettext import gettext as _
+from multiprocessing import get_context
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from firstpiece.errors import FirstpieceError
+from firstpiece.running.runner import Progress, stopped
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from firstpiece.running.runner import Context
+
+R = TypeVar("R")
+
+POLL_S = 0.05
+"""How often a waiting side looks for progress: quicker than an eye notices."""
+
+REPORT_S = 0.02
+"""A worker writes its progress at most this often."""
+
+_THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
+
+
+class FileContext:
+    """The worker's side of a run: ``<stem>.progress`` is written, ``<stem>.cancel`` looked for."""
+
+    def __init__(self, stem: str) -> None:
+        self._progress = Path(stem + ".progress")
+        self._cancel = Path(stem + ".cancel")
+        self._last_s = 0.0
+
+    def report(self, fraction: float, words: str) -> None:
+        """Write the progress, whole or not at all."""
+        now = time.monotonic()
+        if now - self._last_s < REPORT_S and fraction < 1.0:
+            return
+        self._last_s = now
+        fresh = self._progress.with_suffix(".fresh")
+        fresh.write_text(json.dumps([fraction, words]), "utf-8")
+        fresh.replace(self._progress)
+
+    def check(self) -> None:
+        """Raise CancelledError when the cancel file exists."""
+        if self._cancel.exists():
+            raise stopped()
+
+
+def _call(task: Callable[[Context, Any], R], request: Any, stem: str) -> R:
+    context = FileContext(stem)
+    context.check()
+    return task(context, request)
+
+
+def _limit_threads() -> None:
+    """Keep a worker to one core, so that workers do not fight over them."""
+    for name in _THREAD_LIMITS:
+        os.environ[name] = "1"
+
+
+class PoolRun(Generic[R]):
+    """A task in a worker process."""
+
+    def __init__(
+        self, runner: PoolRunner, task: Callable[[Context, Any], R], request: Any, stem: str
+    ) -> None:
+        self._runner = runner
+        self._call = (task, request, stem)
+        self._stem = stem
+        self._restarts = 0
+        self._pool, self._future = runner.start(*self._call)
+
+    def progress(self) -> Progress:
+        """Return what the worker wrote last."""
+        try:
+            fraction, words = json.loads(Path(self._stem + ".progress").read_text("utf-8"))
+        except (OSError, ValueError):
+            return Progress()
+        return Progress(float(fraction), str(words))
+
+    def is_done(self) -> bool:
+        """Return whether the worker has finished."""
+        return self._future.done()
+
+    def cancel(self) -> None:
+        """Leave word for the worker, and take the task out of the queue if it still waits."""
+        Path(self._stem + ".cancel").touch()
+        self._future.cancel()
+
+    def result(self, report: Callable[[float, str], None] | None = None) -> R:
+        """Wait for the worker; start the pool once more when it broke."""
+        while True:
+            try:
+                return self._wait(report)
+            except FutureCancelled as fault:
+                raise stopped() from fault
+            except BrokenProcessPool as fault:
+                if self._restarts:
+                    raise _died() from fault
+                self._restarts += 1
+                self._pool, self._future = self._runner.restart(self._pool, *self._call)
+
+    def _wait(self, report: Callable[[float, str], None] | None) -> R:
+        shown = Progress()
+        while True:
+            try:
+                return self._future.result(timeout=POLL_S if report else None)
+            except StillRunning:
+                # A task may raise TimeoutError of its own: then the future is done.
+                if self._future.done():
+                    raise
+            now = self.progress()
+            if report and now != shown:
+                shown = now
+                report(now.fraction, now.words)
+
+
+class PoolRunner:
+    """Worker processes, started when first needed.
+
+    Parameters
+    ----------
+    n_workers : int or None
+        None takes one per processor, four at most: more only share the same memory lanes.
+    """
+
+    def __init__(self, n_workers: int | None = None) -> None:
+        self._n_workers = n_workers or max(1, min(4, os.cpu_count() or 1))
+        self._folder = tempfile.mkdtemp(prefix="firstpiece-runs-")
+        self._n_runs = 0
+        self._runs: list[PoolRun[Any]] = []
+        self._pool: ProcessPoolExecutor | None = None
+
+    def submit(self, task: Callable[[Context, Any], R], request: Any) -> PoolRun[R]:
+        """Queue a task; it must be a module-level function."""
+        self._n_runs += 1
+        stem = str(Path(self._folder) / str(self._n_runs))
+        run = PoolRun(self, task, request, stem)
+        self._runs.append(run)
+        return run
+
+    def start(
+        self, task: Callable[[Context, Any], R], request: Any, stem: str
+    ) -> tuple[ProcessPoolExecutor, Future[R]]:
+        """Hand a task to the present pool; return both for ``restart``."""
+        if self._pool is None:
+            # Spawned, not forked: a fork copies locks held by other threads and may hang.
+            self._pool = ProcessPoolExecutor(
+                self._n_workers, mp_context=get_context("spawn"), initializer=_limit_threads
+            )
+        try:
+            return self._pool, self._pool.submit(_call, task, request, stem)
+        except BrokenProcessPool as fault:
+            lost: Future[R] = Future()
+            lost.set_exception(fault)
+            return self._pool, lost
+
+    def restart(
+        self,
+        broken: ProcessPoolExecutor,
+        task: Callable[[Context, Any], R],
+        request: Any,
+        stem: str,
+    ) -> tuple[ProcessPoolExecutor, Future[R]]:
+        """Replace the broken pool, unless another run already did, and hand the task over."""
+        if self._pool is broken:
+            broken.shutdown(wait=False, cancel_futures=True)
+            self._pool = None
+        return self.start(task, request, stem)
+
+    def close(self) -> None:
+        """Cancel what is running, wait for the workers and remove the private folder."""
+        for run in self._runs:
+            if not run.is_done():
+                run.cancel()
+        if self._pool is not None:
+            self._pool.shutdown(wait=True, cancel_futures=True)
+            self._pool = None
+        shutil.rmtree(self._folder, ignore_errors=True)
+
+    def __enter__(self) -> PoolRunner:
+        return self
+
+    def __exit__(self, *exc: object) -> None:
+        self.close()
+
+
+def _died() -> FirstpieceError:
+    return FirstpieceError(
+        _("a worker process ended unexpectedly, twice"),
+        remedy=_("close other programs to free memory, or use a smaller picture"),
+    )
