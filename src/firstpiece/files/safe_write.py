@@ -77,7 +77,7 @@ def _write_and_move(folder: Path, contents: Mapping[str, bytes], scratch: Path) 
     new.mkdir()
     old.mkdir()
     for name, data in contents.items():
-        if Path(name).name != name:
+        if not name or Path(name).name != name:
             msg = f"{name!r} is not a plain file name"
             raise ValueError(msg)
         if (folder / name).is_dir():
