@@ -1,0 +1,92 @@
+"""The customer's drawing on the same grid as the thread, drawn by an SVG renderer of its own.
+
+Input: the original SVG and the height of its painted box. Output: per grid point its colour, and
+whether it is art, paper that reaches the picture's edge, or unpainted ground enclosed by art (which
+a drawing leaves bare and a photograph cannot tell from white).
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+import resvg_py
+from PIL import Image
+
+from benchmarks.stitch_raster import PIXEL_MM, Grid
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+PAPER_WHITE = 245
+LARGEST_CANVAS_PX = 9000
+PROBE_PX = 1000
+
+
+@dataclass(frozen=True)
+class ArtRaster:
+    """(h, w) masks and (h, w, 3) sRGB on a grid; ``width_mm`` of the painted box."""
+
+    is_art: NDArray[np.bool_]
+    is_enclosed: NDArray[np.bool_]
+    rgb: NDArray[np.uint8]
+    grid: Grid
+    width_mm: float
+
+
+def render_svg(svg: str, width_px: int) -> NDArray[np.uint8]:
+    """Return (h, w, 4) uint8 straight alpha."""
+    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px))
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))
+
+
+def lay_on_paper(rgba: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return (h, w, 3) the picture over white."""
+    alpha = rgba[..., 3:].astype(np.uint16)
+    mixed = (rgba[..., :3] * alpha + 255 * (255 - alpha) + 127) // 255
+    return mixed.astype(np.uint8)
+
+
+def find_ground(rgba: NDArray[np.uint8]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return the paper that reaches the edge, and the unpainted ground that does not."""
+    paper = (lay_on_paper(rgba).min(axis=2) >= PAPER_WHITE).astype(np.uint8)
+    framed = np.pad(paper, 1, constant_values=1)
+    _, labels = cv2.connectedComponents(framed, connectivity=4)
+    outside = (labels == labels[0, 0])[1:-1, 1:-1]
+    return outside, (rgba[..., 3] < 128) & ~outside
+
+
+def rasterise_art(svg: str, *, height_mm: float, half_size_mm: tuple[float, float]) -> ArtRaster:
+    """Return the drawing fitted to ``height_mm``; the grid also covers ``half_size_mm``."""
+    probe = render_svg(svg, PROBE_PX)
+    box = _box(~find_ground(probe)[0])
+    wanted = PROBE_PX * (height_mm / PIXEL_MM) / (box[1] - box[0])
+    widest = min(LARGEST_CANVAS_PX, LARGEST_CANVAS_PX * PROBE_PX // max(probe.shape[:2]))
+    rgba = render_svg(svg, int(np.clip(round(wanted), 200, widest)))
+    outside, enclosed = find_ground(rgba)
+    top, bottom, left, right = _box(~outside)
+    mm_per_px = height_mm / (bottom - top)
+    width_mm = (right - left) * mm_per_px
+    grid = Grid.around(max(width_mm / 2, half_size_mm[0]), max(height_mm / 2, half_size_mm[1]))
+    x = grid.left_mm + (np.arange(grid.n_cols) + 0.5) * PIXEL_MM
+    y = grid.top_mm - (np.arange(grid.n_rows) + 0.5) * PIXEL_MM
+    cols = np.floor((left + right) / 2 + x / mm_per_px).astype(np.int64)
+    rows = np.floor((top + bottom) / 2 - y / mm_per_px).astype(np.int64)
+    inside = np.outer((rows >= 0) & (rows < len(rgba)), (cols >= 0) & (cols < rgba.shape[1]))
+    pick = np.ix_(np.clip(rows, 0, len(rgba) - 1), np.clip(cols, 0, rgba.shape[1] - 1))
+    return ArtRaster(
+        is_art=(~outside & ~enclosed)[pick] & inside,
+        is_enclosed=enclosed[pick] & inside,
+        rgb=lay_on_paper(rgba)[pick],
+        grid=grid,
+        width_mm=width_mm,
+    )
+
+
+def _box(mask: NDArray[np.bool_]) -> tuple[int, int, int, int]:
+    """Return top, bottom, left, right (ends excluded) of what is set."""
+    rows, cols = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    return int(rows[0]), int(rows[-1]) + 1, int(cols[0]), int(cols[-1]) + 1
