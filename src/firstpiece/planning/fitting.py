@@ -1,0 +1,87 @@
+"""Does the design fit the hoop and the machine? Findings that a plan carries from the start."""
+
+from __future__ import annotations
+
+from gettext import gettext as _
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.model.finding import Finding, Remedy, Severity
+from firstpiece.model.stitch import Action
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from firstpiece.model.material import Hoop, Setup
+
+
+def fitting_findings(
+    xy_mm: NDArray[np.float64], action: NDArray[np.int64], threads: list[int], setup: Setup
+) -> tuple[Finding, ...]:
+    """Return the findings about hoop and needles.
+
+    Parameters
+    ----------
+    xy_mm : (n, 2) float64 [mm]
+    action : (n,) int64
+    threads : list of int
+        The plan's threads.
+    setup : Setup
+    """
+    points = xy_mm[action == Action.STITCH]
+    found = []
+    if len(points) and setup.hoops:
+        width, height = (float(v) for v in np.ptp(points, axis=0))
+        if setup.smallest_hoop(width, height) is None:
+            found.append(_no_hoop(width, height, setup))
+    if len(threads) > setup.machine.needles:
+        found.append(_few_needles(len(threads), setup.machine.needles))
+    return tuple(found)
+
+
+def _no_hoop(width_mm: float, height_mm: float, setup: Setup) -> Finding:
+    share, hoop = max(((largest_share(h, width_mm, height_mm), h) for h in setup.hoops),
+                      key=lambda pair: pair[0])  # fmt: skip
+    clear = int(height_mm * share)
+    reason = _(
+        "At {width:.0f} × {height:.0f} mm the design clears no hoop of this garment: the needle"
+        " would strike the ring. “{hoop}” clears it at {clear} mm high ({clear_width} mm wide)."
+    ).format(
+        width=width_mm, height=height_mm, hoop=hoop.label, clear=clear,
+        clear_width=int(width_mm * share),
+    )  # fmt: skip
+    remedy = Remedy(_("Sew it {clear} mm high.").format(clear=clear), "height", value=float(clear))
+    return Finding(
+        "no-hoop-clears",
+        Severity.BLOCK,
+        reason,
+        measured=height_mm,
+        limit=height_mm * share,
+        unit="mm",
+        remedies=(remedy,),
+    )
+
+
+def largest_share(hoop: Hoop, width_mm: float, height_mm: float) -> float:
+    """Return the scale at which a design just clears a hoop (below 1: it must be smaller)."""
+    w, h = hoop.width_mm - 2 * hoop.margin_mm, hoop.height_mm - 2 * hoop.margin_mm
+    if hoop.is_round:
+        return float(1 / np.hypot(width_mm / w, height_mm / h))
+    return min(w / max(width_mm, 1e-9), h / max(height_mm, 1e-9))
+
+
+def _few_needles(n_threads: int, n_needles: int) -> Finding:
+    reason = _(
+        "{threads} threads on {needles} needles: the machine stops for cones to be swapped."
+    ).format(threads=n_threads, needles=n_needles)
+    remedy = Remedy(_("Use fewer thread colours."), "recolor")
+    return Finding(
+        "too-few-needles",
+        Severity.WARN,
+        reason,
+        measured=float(n_threads),
+        limit=float(n_needles),
+        unit="",
+        remedies=(remedy,),
+    )

@@ -1,0 +1,136 @@
+"""Running stitch for hair-thin areas: out along the medial axis and back, no jump at any branch.
+
+The way out keeps to one side of the axis and the way back to the other, far enough apart that both
+threads together cover the line. Input: the axis of an area. Output: one ``Path`` a connected axis.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.geometry.polyline import drop_near_points, offset_sideways, run_along
+from firstpiece.model.stitch import Role
+from firstpiece.planning.path import Path, make_path
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from firstpiece.geometry.medial_axis import AxisBranch, MedialAxis
+
+    Floats = NDArray[np.float64]
+
+SHORTEST_MM = 0.4
+SAG_MM = 0.08
+
+
+def run_lines(
+    axis: MedialAxis, *, thread_mm: float, step_mm: float, entry_mm: Floats
+) -> list[Path]:
+    """Return the double run over an axis, beginning at the node nearest the entry.
+
+    Parameters
+    ----------
+    axis : MedialAxis
+    thread_mm : float [mm]
+        Laid width of the thread.
+    step_mm : float [mm]
+        Stitch length.
+    entry_mm : (2,) float64 [mm]
+        Where the needle comes from.
+    """
+    if not axis.branches:
+        return [_dot(axis, thread_mm)]
+    at_node = defaultdict(list)
+    for k, branch in enumerate(axis.branches):
+        at_node[branch.start_node].append(k)
+        if branch.end_node != branch.start_node:
+            at_node[branch.end_node].append(k)
+    left = set(range(len(axis.branches)))
+    paths = []
+    here = entry_mm
+    while left:
+        nodes = sorted({n for k in left for n in _ends(axis.branches[k])})
+        gaps = np.hypot(*(axis.nodes_mm[nodes] - here).T)
+        line = _double_run(axis, nodes[int(np.argmin(gaps))], at_node, left, thread_mm)
+        xy = run_along(line, step_mm, sag_mm=SAG_MM)
+        paths.append(make_path(drop_near_points(xy, SHORTEST_MM), Role.COVER))
+        here = xy[-1]
+    return paths
+
+
+def _ends(branch: AxisBranch) -> tuple[int, int]:
+    return branch.start_node, branch.end_node
+
+
+def _double_run(
+    axis: MedialAxis, root: int, at_node: dict[int, list[int]], left: set[int], thread_mm: float
+) -> Floats:
+    """Walk every branch twice, depth first; ``left`` loses the branches walked."""
+    lines = []
+    todo: list[tuple[int, int, bool]] = []  # branch, node it is left from, is it the way back
+
+    def push(node: int) -> None:
+        todo.extend((k, node, False) for k in reversed(at_node[node]) if k in left)
+
+    push(root)
+    while todo:
+        k, node, back = todo.pop()
+        branch = axis.branches[k]
+        if back:
+            lines.append(_side_line(axis, branch, node, thread_mm))
+            continue
+        if k not in left:
+            continue
+        left.discard(k)
+        lines.append(_side_line(axis, branch, node, thread_mm))
+        other = branch.end_node if node == branch.start_node else branch.start_node
+        if branch.is_closed or other == node:
+            lines.append(_side_line(axis, branch, node, thread_mm)[::-1])
+            continue
+        todo.append((k, other, True))
+        push(other)
+    return np.vstack(lines)
+
+
+def _side_line(axis: MedialAxis, branch: AxisBranch, node: int, thread_mm: float) -> Floats:
+    """Return a branch from ``node`` on, moved right so that the thread's edge meets the outline."""
+    forward = node == branch.start_node
+    xy = branch.points_mm if forward else branch.points_mm[::-1]
+    radii = branch.radii_mm if forward else branch.radii_mm[::-1]
+    if len(xy) < 2:
+        return xy
+    xy = offset_sideways(xy, np.clip(radii - thread_mm / 2, 0.0, thread_mm / 2))
+    return _reach_ends(axis, branch, xy, forward, thread_mm)
+
+
+def _reach_ends(
+    axis: MedialAxis,
+    branch: AxisBranch,
+    xy: Floats,
+    forward: bool,
+    thread_mm: float,  # noqa: FBT001
+) -> Floats:
+    """Lengthen a line at free ends, where the axis stops a radius short of the outline."""
+    nodes = _ends(branch) if forward else _ends(branch)[::-1]
+    degree = np.bincount(axis.edges.ravel(), minlength=len(axis.nodes_mm))
+    pieces = [xy]
+    for end, inner, node, side in ((0, 1, nodes[0], 0), (-1, -2, nodes[1], 1)):
+        if branch.is_closed or degree[node] > 1:
+            continue
+        step = xy[end] - xy[inner]
+        reach = max(0.0, float(axis.radii_mm[node]) - thread_mm / 4)
+        tip = xy[end] + step / max(float(np.hypot(*step)), 1e-9) * reach
+        pieces.insert(len(pieces) * side, tip[None])
+    return np.vstack(pieces)
+
+
+def _dot(axis: MedialAxis, thread_mm: float) -> Path:
+    """Return a few short stitches for a dot no wider than a thread or two."""
+    middle, r = axis.nodes_mm[0], max(float(axis.radii_mm[0]), thread_mm)
+    xy = middle + np.array(
+        [[-r, 0.0], [r, 0.0], [-r * 0.6, thread_mm / 2], [r * 0.6, thread_mm / 2]]
+    )
+    return make_path(xy, Role.COVER)

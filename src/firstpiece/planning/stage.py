@@ -1,0 +1,193 @@
+"""Regions to stitches: decide each area, order them, sew them, join and tie the runs.
+
+Input: a ``RegionMap``, the ``Setup`` and a person's ``StitchSpec`` for some areas. Output: a
+``StitchPlan``. Everything is decided in sorted order, so equal inputs give equal bytes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from gettext import gettext as _
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from firstpiece.errors import InputError
+from firstpiece.model.stitch import StitchPlan, StitchSpec, StitchType, Treatment
+from firstpiece.planning.area_stitches import sew_area
+from firstpiece.planning.compensation import reach_under
+from firstpiece.planning.fitting import fitting_findings
+from firstpiece.planning.recipe import Recipe, choose_recipe
+from firstpiece.planning.sequence import Place, lies_under, sewing_order, touching_pairs
+from firstpiece.planning.stitch_list import Run, StitchListWriter
+from firstpiece.planning.ties import tie_run
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from firstpiece.model.material import Setup, ThreadColor
+    from firstpiece.model.region import Region, RegionMap
+
+    Floats = NDArray[np.float64]
+
+NO_SPECS: Mapping[int, StitchSpec] = {}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Areas:
+    """The sewn areas with what was decided for each, all by position."""
+
+    regions: tuple[Region, ...]
+    recipes: list[Recipe]
+    threads: list[int]
+    shapes: list[shapely.Polygon]
+    order: list[int]
+
+
+def plan_stitches(
+    region_map: RegionMap, *, setup: Setup, specs: Mapping[int, StitchSpec] = NO_SPECS
+) -> StitchPlan:
+    """Return the stitch plan of a design on a set-up.
+
+    Parameters
+    ----------
+    region_map : RegionMap
+    setup : Setup
+    specs : mapping of int to StitchSpec
+        What a person asked for, by ``Region.id``.
+
+    Raises
+    ------
+    InputError
+        When the map holds no area to sew, or a spec names an area that does not exist.
+    """
+    regions = region_map.sewn_regions
+    _check(regions, specs)
+    rack: list[ThreadColor] = sorted(
+        {region_map.thread_of(r) for r in regions}, key=lambda t: (t.name, t.rgb, t.tex)
+    )
+    threads = [rack.index(region_map.thread_of(r)) for r in regions]
+    areas = _decide(regions, threads, setup, specs)
+    runs = _sew_all(areas)
+    first_use = list(dict.fromkeys(run.thread for run in runs))
+    rename = {t: k for k, t in enumerate(first_use)}
+    writer = StitchListWriter(setup.machine)
+    sequence = [rename[run.thread] for run in runs]
+    for k, run in enumerate(runs):
+        renamed = Run(run.path, run.region_id, sequence[k])
+        writer.add_run(renamed, sequence[k + 1 :])
+    xy, rows = writer.columns()
+    return StitchPlan(
+        xy_mm=xy,
+        action=rows[:, 0].astype(np.uint8),
+        thread=rows[:, 1].astype(np.int16),
+        region_id=rows[:, 2].astype(np.int32),
+        role=rows[:, 3].astype(np.uint8),
+        threads=tuple(rack[t] for t in first_use),
+        treatments=_treatments(areas, rows, rename),
+        findings=fitting_findings(xy, rows[:, 0], first_use, setup),
+    )
+
+
+def _check(regions: tuple[Region, ...], specs: Mapping[int, StitchSpec]) -> None:
+    if not regions:
+        msg = _("the design has no area to sew")
+        raise InputError(msg, remedy=_("keep at least one colour that is not bare cloth"))
+    known = {r.id for r in regions}
+    unknown = sorted(set(specs) - known)
+    if unknown:
+        msg = _("area {number} is not an area that is sewn").format(number=unknown[0])
+        raise InputError(msg, remedy=_("name an area of this design"))
+
+
+def _decide(
+    regions: tuple[Region, ...],
+    threads: list[int],
+    setup: Setup,
+    specs: Mapping[int, StitchSpec],
+) -> _Areas:
+    """Choose recipes, order and shapes for all areas."""
+    polygons = [r.polygon for r in regions]
+    pairs = touching_pairs(polygons)
+    neighbours: list[list[int]] = [[] for _ in regions]
+    for i, j in pairs:
+        neighbours[i].append(j)
+        neighbours[j].append(i)
+    recipes: dict[int, Recipe] = {}
+    for k in sorted(range(len(regions)), key=lambda k: (-polygons[k].area, regions[k].id)):
+        taken = tuple(
+            recipes[j].angle_rad
+            for j in neighbours[k]
+            if j in recipes and recipes[j].stitch_type is StitchType.FILL
+        )
+        spec = specs.get(regions[k].id, StitchSpec())
+        recipes[k] = choose_recipe(polygons[k], setup=setup, spec=spec, taken_rad=taken)
+    places = [
+        Place(polygons[k], threads[k], recipes[k].stitch_type,
+              specs.get(regions[k].id, StitchSpec()).order)
+        for k in range(len(regions))
+    ]  # fmt: skip
+    order = sewing_order(places, lies_under(places, pairs))
+    shapes = reach_under(polygons, pairs, order)
+    return _Areas(regions, [recipes[k] for k in range(len(regions))], threads, shapes, order)
+
+
+def _sew_all(areas: _Areas) -> list[Run]:
+    """Sew the areas in order, each from where the last ended towards the next."""
+    runs: list[Run] = []
+    here: Floats | None = None
+    for n, k in enumerate(areas.order):
+        shape = areas.shapes[k]
+        following = areas.order[n + 1] if n + 1 < len(areas.order) else None
+        goal = None
+        if following is not None and areas.threads[following] == areas.threads[k]:
+            goal = _nearest_place(shape, areas.shapes[following])
+        entry = _entry(shape, here)
+        for path in sew_area(shape, areas.recipes[k], entry_mm=entry, exit_mm=goal):
+            tied = tie_run(path)
+            ids = np.full(len(tied), areas.regions[k].id, dtype=np.int32)
+            runs.append(Run(tied, ids, areas.threads[k]))
+            here = tied.end
+    return runs
+
+
+def _entry(shape: shapely.Polygon, here: Floats | None) -> Floats:
+    if here is None:
+        return np.array(shape.exterior.coords[0])
+    return _nearest_place(shape, shapely.Point(here))
+
+
+def _nearest_place(shape: shapely.Polygon, other: shapely.Geometry) -> Floats:
+    line = shapely.shortest_line(shape, other)
+    return np.asarray(line.coords[0])
+
+
+def _treatments(
+    areas: _Areas, rows: NDArray[np.int64], rename: dict[int, int]
+) -> tuple[Treatment, ...]:
+    stitches = rows[rows[:, 0] == 0]
+    ids, counts = np.unique(stitches[:, 2], return_counts=True)
+    n_by_id = dict(zip(ids.tolist(), counts.tolist(), strict=True))
+    when = {k: n for n, k in enumerate(areas.order)}
+    made = []
+    for k, region in enumerate(areas.regions):
+        r = areas.recipes[k]
+        made.append(
+            Treatment(
+                region_id=region.id,
+                stitch_type=r.stitch_type,
+                angle_rad=r.angle_rad,
+                spacing_mm=r.spacing_mm,
+                stitch_length_mm=r.length_mm,
+                underlay=r.underlay,
+                pull_mm=r.pull_mm,
+                thread_index=rename.get(areas.threads[k], 0),
+                sewn_order=when[k],
+                n_stitches=n_by_id.get(region.id, 0),
+                reason=r.reason,
+            )
+        )
+    return tuple(made)
