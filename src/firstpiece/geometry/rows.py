@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from firstpiece.kernels.scanline import cut_rows, label_cells, link_spans
+from firstpiece.kernels.scanline import cut_rows, drop_slit_links, label_cells, link_spans
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -112,6 +112,7 @@ def cut_into_rows(
     row_start = row_start // 2
     left, right = crossing[0::2].copy(), crossing[1::2].copy()
     links = link_spans(row_start, left, right, MIN_OVERLAP_MM)
+    links = drop_slit_links(links, left, right)
     cell = label_cells(len(left), links)
     row = np.repeat(np.arange(n_rows), np.diff(row_start))
     by_cell = np.argsort(cell, kind="stable")

@@ -105,6 +105,43 @@ def link_spans(row_start: Ints, left_mm: Floats, right_mm: Floats, overlap_mm: f
 
 
 @njit(cache=True)
+def drop_slit_links(links: Ints, left_mm: Floats, right_mm: Floats) -> Ints:
+    """Return the links without those that step over a narrow slit lying aslant between two rows.
+
+    Such a link joins spans on both sides of the slit, while each of the two has a better partner
+    on its own side, and is that partner's best in turn.
+
+    Parameters
+    ----------
+    links : (k, 2) int64
+        As made by ``link_spans``.
+    left_mm, right_mm : (s,) float64 [mm]
+
+    Returns
+    -------
+    (m, 2) int64
+    """
+    n = len(left_mm)
+    up, down = np.full(n, -1, dtype=np.int64), np.full(n, -1, dtype=np.int64)
+    best_up, best_down = np.zeros(n), np.zeros(n)
+    for i in range(links.shape[0]):
+        a, b = links[i, 0], links[i, 1]
+        shared = min(right_mm[a], right_mm[b]) - max(left_mm[a], left_mm[b])
+        if shared > best_up[a]:
+            best_up[a] = shared
+            up[a] = b
+        if shared > best_down[b]:
+            best_down[b] = shared
+            down[b] = a
+    keep = np.ones(links.shape[0], dtype=np.bool_)
+    for i in range(links.shape[0]):
+        a, b = links[i, 0], links[i, 1]
+        if up[a] != b and down[b] != a:
+            keep[i] = not (down[up[a]] == a and up[down[b]] == b)
+    return links[keep]
+
+
+@njit(cache=True)
 def label_cells(n_spans: int, links: Ints) -> Ints:
     """Return the cell of each span: spans joined one to one in neighbouring rows share a cell.
 
