@@ -1,0 +1,166 @@
+"""A picture to a label map: which pixel belongs to which flat colour, and which stay bare.
+
+Input: RGBA pixels. Output: labels over a cropped and rescaled copy, with their palette. Soft edges
+of drawing programs, blur and JPEG halos are shared out between the two colours they lie between,
+so that they never become thin areas of their own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from firstpiece.kernels.label_relax import nearest_color, relax_labels
+from firstpiece.model.region import BARE, TraceOptions
+from firstpiece.tracing.components import dissolve_rims
+from firstpiece.tracing.palette import find_palette
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+SMALLEST_SIDE_PX = 800
+LARGEST_SIDE_PX = 1250
+OPAQUE = 128
+PAPER_LIGHTNESS = 80.0
+PAPER_CHROMA = 18.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LabelMap:
+    """Labels per pixel and what they stand for.
+
+    Parameters
+    ----------
+    labels : (h, w) int32
+        Index into ``palette``, or BARE.
+    palette : (k, 3) float32
+        CIELAB.
+    px_per_px : float
+        Pixels of this map per pixel of the picture.
+    """
+
+    labels: NDArray[np.int32]
+    palette: NDArray[np.float32]
+    px_per_px: float
+
+
+def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap:
+    """Return the label map of a picture.
+
+    Parameters
+    ----------
+    pixels : (h, w, 4) uint8
+        sRGB and alpha.
+    options : TraceOptions
+    """
+    rgb, alpha, scale = _working_copy(pixels)
+    is_clear = alpha < OPAQUE
+    lab = cv2.cvtColor(rgb.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB)
+    grain = _grain(lab)
+    lab = _denoise(lab, grain)
+    steep = _steepness(lab)
+    flatness = 1.0 / (1.0 + (steep / (4.0 + 2.0 * grain)) ** 2)
+    seen = ~is_clear
+    palette = find_palette(
+        lab[seen], flatness[seen], least_difference=6.0, n_colors=options.n_colors
+    )
+    labels = nearest_color(lab, palette)
+    stiffness = 30.0 + 8.0 * grain**2
+    labels = relax_labels(lab, palette, labels, stiffness, 4)
+    labels[is_clear] = BARE
+    labels = dissolve_rims(labels, lab, palette, widest_px=5.0)
+    labels = _bare_paper(labels, palette, is_clear, options)
+    return LabelMap(labels, palette, scale)
+
+
+def _working_copy(
+    pixels: NDArray[np.uint8],
+) -> tuple[NDArray[np.uint8], NDArray[np.uint8], float]:
+    """Colours and alpha at a size that traces smoothly and quickly, and the factor to it."""
+    rgb = _fill_clear(pixels)
+    alpha = np.ascontiguousarray(pixels[:, :, 3])
+    side = max(pixels.shape[:2])
+    wanted = min(max(side, SMALLEST_SIDE_PX), LARGEST_SIDE_PX)
+    scale = wanted / side
+    if scale == 1.0:
+        return rgb, alpha, 1.0
+    size = tuple(max(1, round(n * scale)) for n in (pixels.shape[1], pixels.shape[0]))
+    method = cv2.INTER_AREA if scale < 1.0 else cv2.INTER_CUBIC
+    return (
+        np.asarray(cv2.resize(rgb, size, interpolation=method), dtype=np.uint8),
+        np.asarray(cv2.resize(alpha, size, interpolation=method), dtype=np.uint8),
+        scale,
+    )
+
+
+def _fill_clear(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Colours with soft alpha laid over white, and clear pixels coloured like the nearest paint.
+
+    Otherwise whatever colour a program left under clear pixels would bleed into the edges.
+    """
+    rgb = np.ascontiguousarray(pixels[:, :, :3])
+    alpha = pixels[:, :, 3]
+    if alpha.min(initial=255) == 255 or not (alpha >= OPAQUE).any():
+        return rgb
+    near_clear = cv2.dilate((alpha < OPAQUE).astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    share = alpha[:, :, None].astype(np.float32) / 255.0
+    over_white = (rgb * share + 255.0 * (1.0 - share)).round().astype(np.uint8)
+    out = np.where(near_clear[:, :, None], rgb, over_white)
+    solid = (alpha >= OPAQUE).astype(np.uint8)
+    _, nearest = cv2.distanceTransformWithLabels(
+        1 - solid, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    source = np.zeros((int(nearest.max()) + 1, 3), dtype=np.uint8)
+    source[nearest[solid > 0]] = out[solid > 0]
+    filled: NDArray[np.uint8] = np.where(solid[:, :, None] > 0, out, source[nearest])
+    return filled
+
+
+def _grain(lab: NDArray[np.float32]) -> float:
+    """Return the standard deviation of the noise in lightness, by the median absolute Laplacian."""
+    kernel = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]], dtype=np.float32)
+    rough = np.abs(cv2.filter2D(lab[:, :, 0], -1, kernel))
+    # The kernel multiplies white noise by 6 (root of its sum of squares); the median of
+    # |N(0, 1)| is 0.6745.
+    return float(np.median(rough)) / (6.0 * 0.6745)
+
+
+def _denoise(lab: NDArray[np.float32], grain: float) -> NDArray[np.float32]:
+    smooth = cv2.bilateralFilter(lab, 5, 8.0 + 4.0 * grain, 2.0)
+    if grain > 1.0:
+        smooth = cv2.bilateralFilter(smooth, 7, 8.0 + 3.0 * grain, 3.0)
+    return np.asarray(smooth, dtype=np.float32)
+
+
+def _steepness(lab: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Change of colour per pixel, in CIELAB units."""
+    dx = cv2.Scharr(lab, cv2.CV_32F, 1, 0) / 32.0
+    dy = cv2.Scharr(lab, cv2.CV_32F, 0, 1) / 32.0
+    return np.asarray(np.sqrt((dx * dx + dy * dy).sum(axis=2)), dtype=np.float32)
+
+
+def _bare_paper(
+    labels: NDArray[np.int32],
+    palette: NDArray[np.float32],
+    is_clear: NDArray[np.bool_],
+    options: TraceOptions,
+) -> NDArray[np.int32]:
+    """Make paper bare that reaches the picture's edge, everywhere, unless it is kept."""
+    out = labels.copy()
+    if options.keep_background or is_clear.any():
+        return out
+    paper = is_paper(palette)
+    reaching = np.unique(np.concatenate([out[0], out[-1], out[:, 0], out[:, -1]]))
+    reaching = reaching[reaching >= 0]
+    out[np.isin(labels, reaching[paper[reaching]])] = BARE
+    return out
+
+
+def is_paper(palette: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Return which CIELAB colours are as light and grey as paper."""
+    chroma = np.hypot(palette[:, 1], palette[:, 2])
+    mask: NDArray[np.bool_] = (palette[:, 0] >= PAPER_LIGHTNESS) & (chroma <= PAPER_CHROMA)
+    return mask
