@@ -15,12 +15,12 @@ from numba import njit
 KNIT, TWILL, PLAIN, TERRY, FLEECE = 0, 1, 2, 3, 4
 
 # Sizes at coarseness 1 in mm. Common practice, no source: T-shirt jersey has about 14 wales and
-# 18 courses per cm, an apron twill about 22 ends per cm, heavy canvas about 13, terry loops 1.4 mm.
+# 18 courses per cm, an apron twill about 30 ends per cm, heavy canvas about 16, terry loops 1.2 mm long.
 WALE_MM, COURSE_MM = 0.70, 0.56
-TWILL_END_MM, TWILL_PICK_MM = 0.45, 0.50
-PLAIN_YARN_MM = 0.75
-LOOP_MM = 1.15
-PILE_MM = 0.55
+TWILL_END_MM, TWILL_PICK_MM = 0.33, 0.30
+PLAIN_YARN_MM = 0.62
+LOOP_MM = 0.80
+PILE_MM = 0.50
 
 
 @njit(cache=True, nogil=True)
@@ -110,13 +110,16 @@ def _tufts(x: float, y: float, pitch: float, salt: int) -> float:
             cy = (j + 0.5 + 0.7 * (hash_unit(i, j, salt + 1) - 0.5)) * pitch
             turn = 6.2832 * hash_unit(i, j, salt + 2)
             ax, ay = math.cos(turn), math.sin(turn)
-            along = ((x - cx) * ax + (y - cy) * ay) / (0.62 * pitch)
-            across = (-(x - cx) * ay + (y - cy) * ax) / pitch
-            bend = across - 0.28 * along * along + 0.1
+            along = ((x - cx) * ax + (y - cy) * ay) / (0.95 * pitch)
             q = 1.0 - along * along
             if q > 0.0:
-                crown = (1.0 - bend * bend / 0.062) * (0.35 + 0.65 * q)
-                best = max(best, crown * (0.72 + 0.4 * hash_unit(i, j, salt + 3)))
+                across = (-(x - cx) * ay + (y - cy) * ax) / pitch
+                bend = across - 0.42 * along * along + 0.14
+                strand = 2.2 * along + 2.0 * bend
+                strand -= math.floor(strand)
+                crown = (1.0 - bend * bend / 0.050) * (0.15 + 0.85 * math.sqrt(q))
+                crown *= 0.86 + 0.56 * strand * (1.0 - strand)
+                best = max(best, crown * (0.62 + 0.4 * hash_unit(i, j, salt + 3)))
     return best
 
 

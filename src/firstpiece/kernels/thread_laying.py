@@ -21,8 +21,8 @@ CROWN_MM = 0.15
 LAYER_MM = 0.12
 STACK_MM = 0.5
 # The thread dives to its needle hole over the last quarter millimetre, and ends in a short cap.
-DIP_MM, DIP_LENGTH_MM = 0.13, 0.28
-CAP_MM, TAPER_MM = 0.08, 0.14
+DIP_MM, DIP_LENGTH_MM = 0.09, 0.26
+CAP_MM, TAPER_MM = 0.09, 0.10
 # A later thread takes the place where it is at most this much lower: it was pulled over.
 OVER_MM = 0.06
 
@@ -139,19 +139,19 @@ def _row_span(dy: float, tx: float, ty: float, half: float, length: float) -> tu
 
 
 @njit(cache=True, nogil=True)
-def lay_piece(
-    k: int, laid: Laid, tile: Tile, left_mm: float, top_mm: float, step_mm: float
-) -> None:
-    """Lay piece ``k`` into a tile whose outer upper left corner is (left, top).
+def lay_piece(k: int, laid: Laid, tile: Tile, place: tuple[float, float, float]) -> None:
+    """Lay piece ``k`` into a tile; ``place`` is the tile's outer left and top and the step [mm].
 
     Samples sit at the middle of their ``step_mm`` squares. A sample takes the piece when its
     surface is higher there than what lies there already, less ``OVER_MM``.
     """
+    left_mm, top_mm, step_mm = place
+    which, across, lengthwise, height = tile.which, tile.across, tile.along, tile.height
     x0, y0, x1, y1 = laid.ends_mm[k]
     half, arch, rest = laid.half_mm[k], laid.arch_mm[k], laid.rest_mm[k]
     length = math.hypot(x1 - x0, y1 - y0)
     tx, ty = (x1 - x0) / length, (y1 - y0) / length
-    n = tile.which.shape[0]
+    n = which.shape[0]
     pad = half + CAP_MM
     first = max(0, math.ceil((top_mm - max(y0, y1) - pad) / step_mm - 0.5))
     last = min(n - 1, math.floor((top_mm - min(y0, y1) + pad) / step_mm - 0.5))
@@ -172,11 +172,11 @@ def lay_piece(
                 continue
             share = u / wide
             z = rest + piece_height(v, length, arch) + CROWN_MM * math.sqrt(1.0 - share * share)
-            if z > tile.height[row, col] - OVER_MM:
-                tile.which[row, col] = k
-                tile.across[row, col] = share
-                tile.along[row, col] = v
-                tile.height[row, col] = z
+            if z > height[row, col] - OVER_MM:
+                which[row, col] = k
+                across[row, col] = share
+                lengthwise[row, col] = v
+                height[row, col] = z
 
 
 @njit(cache=True, nogil=True)
@@ -188,7 +188,8 @@ def press_dimple(
     ``place`` is the tile's outer left, outer top and sample step [mm].
     """
     left_mm, top_mm, step_mm = place
-    n = tile.which.shape[0]
+    dent = tile.dent
+    n = dent.shape[0]
     first = max(0, int((top_mm - y_mm - radius_mm) / step_mm))
     last = min(n - 1, int((top_mm - y_mm + radius_mm) / step_mm))
     left = max(0, int((x_mm - radius_mm - left_mm) / step_mm))
@@ -199,4 +200,4 @@ def press_dimple(
             dx = left_mm + (col + 0.5) * step_mm - x_mm
             f = 1.0 - (dx * dx + dy * dy) / (radius_mm * radius_mm)
             if f > 0.0:
-                tile.dent[row, col] = max(tile.dent[row, col], f * f)
+                dent[row, col] = max(dent[row, col], f * f)

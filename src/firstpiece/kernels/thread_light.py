@@ -33,10 +33,15 @@ LIGHT_TAN = 1.1105
 # How far a shadow or a hollow is felt, and so how much surround a tile needs [mm].
 REACH_MM = 0.55
 HOLLOW_MM = 0.22
+SHADOW_STEPS_MM = (0.08, 0.15, 0.24, 0.35, 0.48)
+HOLLOW_DIM, SHADOW_DIM = 2.6, 0.5
+SHOULDER = 0.75
 TILE_SAMPLES = 160
 # Two plies twisted together: length of one ply's crossing, and the lean of its fibres.
 PLY_MM, PLY_LEAN = 0.80, 0.24
 FILAMENTS = 7.0
+# Brings the mean of a solid fill, over all directions, to the thread's own colour.
+THREAD_LEVEL = 1.27
 
 
 class Ground(NamedTuple):
@@ -68,18 +73,19 @@ class Canvas(NamedTuple):
 
 
 @njit(cache=True, nogil=True)
-def light_thread(k: int, across: float, along: float, laid: Laid, seed: int) -> tuple[float, float]:
+def light_thread(
+    axis: tuple[float, float], half: float, arch: float, at: tuple[float, float], seed: int
+) -> tuple[float, float]:
     """Return how much of its own colour and how much white a thread sample sends to the eye.
 
     Parameters
     ----------
-    k : int
-        The piece.
-    across : float
-        -1 at its right edge to 1 at its left edge, seen along the piece.
-    along : float [mm]
-        From its first end.
-    laid : Laid
+    axis : tuple of float [mm]
+        From the piece's first end to its last.
+    half, arch : float [mm]
+        Its half width and the rise of its middle.
+    at : tuple of float
+        Across, -1 at the right edge to 1 at the left seen along the piece; along [mm].
     seed : int
         Decides ply phase and filaments.
 
@@ -89,40 +95,40 @@ def light_thread(k: int, across: float, along: float, laid: Laid, seed: int) -> 
     tangent, so the highlight is strongest where the angles of light and eye to the tangent agree.
     The tangent leans with the ply and with the arch of the stitch; the eye is straight above.
     """
-    x0, y0, x1, y1 = laid.ends_mm[k]
-    length = math.hypot(x1 - x0, y1 - y0)
-    tx, ty = (x1 - x0) / length, (y1 - y0) / length
-    slope = -4.0 * laid.arch_mm[k] * (2.0 * along / length - 1.0) / length
+    across, along = at
+    length = math.hypot(axis[0], axis[1])
+    tx, ty = axis[0] / length, axis[1] / length
+    slope = -4.0 * arch * (2.0 * along / length - 1.0) / length
     q = min(along, length - along)
     if q < DIP_LENGTH_MM:
         dive = 2.0 * DIP_MM * (1.0 - max(q, 0.0) / DIP_LENGTH_MM) / DIP_LENGTH_MM
         slope += dive if along < length - along else -dive
     round_ = math.sqrt(1.0 - across * across)
-    side = CROWN_MM / laid.half_mm[k] * across / max(round_, 0.3)
+    side = CROWN_MM / half * across / max(round_, 0.3)
     # Normal of the surface: across is (-ty, tx), along is (tx, ty).
     norm = 1.0 / math.sqrt(1.0 + side * side + slope * slope)
-    facing = (
-        (-side * ty - slope * tx) * LIGHT_X + (side * tx - slope * ty) * LIGHT_Y + LIGHT_Z
-    ) * norm
-    ply = along / PLY_MM + 0.38 * across + hash_unit(seed, 0, 3)
-    ply -= math.floor(ply)
-    groove = 1.0 - 4.0 * ply * (1.0 - ply)
-    filament = math.floor((across + 1.0 + 1.6 * along / PLY_MM) * FILAMENTS)
-    fleck = hash_unit(seed, filament, 4) - 0.5
-    lean = PLY_LEAN * (0.5 + 0.5 * (1.0 - groove)) + 0.22 * fleck
-    fx, fy, fz = tx - lean * ty, ty + lean * tx, slope + 0.10 * fleck
+    facing = (-side * ty - slope * tx) * LIGHT_X + (side * tx - slope * ty) * LIGHT_Y + LIGHT_Z
+    facing = max(0.0, facing * norm)
+    phase = along / PLY_MM + 0.42 * across + hash_unit(seed, 0, 3)
+    phase -= math.floor(phase)
+    groove = (2.0 * phase - 1.0) * (2.0 * phase - 1.0)
+    groove *= groove
+    strand = (across + 1.0 + 1.5 * along / PLY_MM) * FILAMENTS
+    fleck = hash_unit(seed, math.floor(strand), 4) - 0.5
+    lean = PLY_LEAN * (1.0 - 0.6 * groove) + 0.30 * fleck
+    fx, fy, fz = tx - lean * ty, ty + lean * tx, slope + 0.16 * fleck
     fibre = 1.0 / math.sqrt(fx * fx + fy * fy + fz * fz)
     to_light = (fx * LIGHT_X + fy * LIGHT_Y + fz * LIGHT_Z) * fibre
     to_eye = fz * fibre
     mirror = math.sqrt(1.0 - to_light * to_light) * math.sqrt(1.0 - to_eye * to_eye)
     mirror = max(0.0, mirror - to_light * to_eye)
     broad = mirror * mirror * mirror * mirror
+    broad *= broad
     sharp = broad * broad * broad
-    lit = max(0.0, facing)
-    own = (0.34 + 0.52 * lit + 0.62 * broad * lit * lit) * (1.0 - 0.17 * groove * groove)
-    own *= 0.72 + 0.28 * round_
-    own *= 1.0 + 0.10 * fleck + 0.10 * (hash_unit(seed, 1, 5) - 0.5)
-    return own, 0.5 * sharp * lit * lit * round_
+    own = (0.40 + 0.44 * facing + 0.60 * broad * facing) * (1.0 - 0.34 * groove)
+    own *= (0.74 + 0.26 * round_) * (1.0 + 0.16 * fleck)
+    own *= 1.0 + 0.12 * (hash_unit(seed, 1, 5) - 0.5)
+    return own * THREAD_LEVEL, sharp * facing * round_
 
 
 @njit(cache=True, nogil=True)
@@ -150,76 +156,110 @@ def _smooth_heights(source: NDArray[np.float32], out: NDArray[np.float32], reach
 
 
 @njit(cache=True, nogil=True)
-def _shadow(height: NDArray[np.float32], row: int, col: int, step_mm: float) -> float:
-    """Return how far a sample lies in shadow, 0 to 1, looking towards the light in five steps."""
-    worst = -1.0
-    here = height[row, col]
-    for far in (0.08, 0.15, 0.24, 0.35, 0.48):
-        shift = round(0.7071 * far / step_mm)
-        rise = height[row - shift, col - shift] - here - far * LIGHT_TAN
-        worst = max(worst, rise / (0.05 + 0.25 * far))
-    return min(1.0, max(0.0, worst + 0.2))
+def _dim_tile(height: NDArray[np.float32], dim: NDArray[np.float32], step_mm: float) -> None:
+    """Write the share of light that hollows and shadows leave, from the heights alone.
 
-
-@njit(cache=True, nogil=True)
-def _hollow_light(hollow_mm: float) -> float:
-    """Return the share of sky light left in a hollow this deep (negative: on a crown)."""
-    return min(1.12, 1.0 / max(0.4, 1.0 + 3.2 * hollow_mm))
+    ``dim`` holds the smoothed heights on entry. A shadow is sought in five steps towards the
+    light; it is soft because what stands far off hides the light only in part.
+    """
+    n = height.shape[0]
+    edge = int(REACH_MM / step_mm) + 1
+    shifts = np.array([round(0.7071 * far / step_mm) for far in SHADOW_STEPS_MM])
+    for row in range(edge, n - 1):
+        for col in range(edge, n - 1):
+            here = height[row, col]
+            hollow = dim[row, col] - here
+            worst = -1.0
+            for i in range(len(SHADOW_STEPS_MM)):
+                far = SHADOW_STEPS_MM[i]
+                rise = height[row - shifts[i], col - shifts[i]] - here - far * LIGHT_TAN
+                worst = max(worst, rise / (0.05 + 0.25 * far))
+            shadow = min(1.0, max(0.0, worst + 0.2))
+            sky = min(1.10, 1.0 / max(0.4, 1.0 + HOLLOW_DIM * hollow))
+            dim[row, col] = sky * (1.0 - SHADOW_DIM * shadow)
 
 
 @njit(cache=True, nogil=True)
 def _fill_cloth(tile: Tile, ground: Ground, place: tuple[float, float, float]) -> None:
     """Write the cloth's height where no thread lies."""
     left_mm, top_mm, step_mm = place
-    n = tile.which.shape[0]
+    which, height, dent = tile.which, tile.height, tile.dent
+    n = which.shape[0]
     for row in range(n):
         y = top_mm - (row + 0.5) * step_mm
         for col in range(n):
-            if tile.which[row, col] < 0:
+            if which[row, col] < 0:
                 x = left_mm + (col + 0.5) * step_mm
                 relief = cloth_height(ground.weave, x, y, ground.coarseness) - 1.0
-                tile.height[row, col] = ground.relief_mm * relief - 0.16 * tile.dent[row, col]
+                height[row, col] = ground.relief_mm * relief - 0.16 * dent[row, col]
 
 
 @njit(cache=True, nogil=True)
-def _light_cloth(tile: Tile, row: int, col: int, step_mm: float) -> float:
-    """Return what a cloth sample sends to the eye by its slope alone."""
-    here = tile.height[row, col]
-    west = tile.height[row, col - 1] if tile.which[row, col - 1] < 0 else here
-    east = tile.height[row, col + 1] if tile.which[row, col + 1] < 0 else here
-    north = tile.height[row - 1, col] if tile.which[row - 1, col] < 0 else here
-    south = tile.height[row + 1, col] if tile.which[row + 1, col] < 0 else here
-    gx, gy = (east - west) / (2.0 * step_mm), (north - south) / (2.0 * step_mm)
-    facing = (LIGHT_Z - gx * LIGHT_X - gy * LIGHT_Y) / math.sqrt(1.0 + gx * gx + gy * gy)
-    return 0.42 + 0.58 * max(0.0, facing) / LIGHT_Z
+def _light_cloth(
+    tile: Tile, dim: NDArray[np.float32], ground: Ground, step_mm: float, light: NDArray[np.float32]
+) -> None:
+    """Write the linear colour of every cloth sample, by its slope and its dimness."""
+    which, height, dent = tile.which, tile.height, tile.dent
+    n = which.shape[0]
+    level = 1.0 / ground.mean_light
+    for row in range(1, n - 1):
+        for col in range(1, n - 1):
+            if which[row, col] >= 0:
+                continue
+            here = height[row, col]
+            west = height[row, col - 1] if which[row, col - 1] < 0 else here
+            east = height[row, col + 1] if which[row, col + 1] < 0 else here
+            north = height[row - 1, col] if which[row - 1, col] < 0 else here
+            south = height[row + 1, col] if which[row + 1, col] < 0 else here
+            gx, gy = (east - west) / (2.0 * step_mm), (north - south) / (2.0 * step_mm)
+            facing = LIGHT_Z - gx * LIGHT_X - gy * LIGHT_Y
+            facing = max(0.0, facing) / (LIGHT_Z * math.sqrt(1.0 + gx * gx + gy * gy))
+            lit = (0.42 + 0.58 * facing) * dim[row, col] * (1.0 - 0.30 * dent[row, col]) * level
+            light[row, col, 0] = ground.red * lit
+            light[row, col, 1] = ground.green * lit
+            light[row, col, 2] = ground.blue * lit
 
 
 @njit(cache=True, nogil=True)
-def _cloth_share(
-    tile: Tile, blur: NDArray[np.float32], row: int, col: int, step_mm: float
-) -> float:
-    """Return the light of a cloth sample with hollows, thread shadows and needle dimples."""
-    hollow = blur[row, col] - tile.height[row, col]
-    light = _light_cloth(tile, row, col, step_mm) * _hollow_light(hollow)
-    light *= 1.0 - 0.55 * _shadow(tile.height, row, col, step_mm)
-    return light * (1.0 - 0.45 * tile.dent[row, col])
+def _light_pieces(
+    tile: Tile,
+    dim: NDArray[np.float32],
+    laid: Laid,
+    linear_rgb: NDArray[np.float64],
+    seeds: NDArray[np.int64],
+    light: NDArray[np.float32],
+) -> None:
+    """Write the linear colour of every thread sample."""
+    which, across, along = tile.which, tile.across, tile.along
+    ends, halves, arches = laid.ends_mm, laid.half_mm, laid.arch_mm
+    n = which.shape[0]
+    for row in range(n):
+        for col in range(n):
+            k = which[row, col]
+            if k >= 0:
+                axis = (ends[k, 2] - ends[k, 0], ends[k, 3] - ends[k, 1])
+                at = (across[row, col], along[row, col])
+                own, white = light_thread(axis, halves[k], arches[k], at, seeds[k])
+                shine = 0.016 + 0.08 * _luminance(linear_rgb[k])
+                own = (own + 0.20 * white) * dim[row, col]
+                white = shine * white * dim[row, col]
+                for c in range(3):
+                    light[row, col, c] = linear_rgb[k, c] * own + white
 
 
 @njit(cache=True, nogil=True)
 def mean_cloth_light(ground: Ground, step_mm: float, n: int) -> float:
-    """Return the mean light of ``n`` by ``n`` samples of bare cloth, to level its colour by."""
+    """Return the mean red light of ``n`` by ``n`` samples of bare cloth, to level its colour by."""
     tile = _new_tile(n)
-    blur = np.empty((n, n), np.float32)
+    dim = np.empty((n, n), np.float32)
+    light = np.zeros((n, n, 3), np.float32)
     _clear(tile)
     _fill_cloth(tile, ground, (0.0, 0.0, step_mm))
-    _smooth_heights(tile.height, blur, max(1, int(HOLLOW_MM / step_mm)))
+    _smooth_heights(tile.height, dim, max(1, int(HOLLOW_MM / step_mm)))
+    _dim_tile(tile.height, dim, step_mm)
+    _light_cloth(tile, dim, ground, step_mm, light)
     edge = int(REACH_MM / step_mm) + 1
-    total, count = 0.0, 0
-    for row in range(edge, n - 1):
-        for col in range(edge, n - 1):
-            total += _cloth_share(tile, blur, row, col, step_mm)
-            count += 1
-    return total / count if count else 1.0
+    return light[edge : n - edge, edge : n - edge, 0].mean()
 
 
 @njit(cache=True, nogil=True)
@@ -240,6 +280,21 @@ def _clear(tile: Tile) -> None:
     tile.which[:] = -1
     tile.height[:] = -1e3
     tile.dent[:] = 0.0
+
+
+@njit(cache=True, nogil=True)
+def _ease(peak: float) -> float:
+    """Return a brightness eased towards 1 above ``SHOULDER``."""
+    if peak <= SHOULDER:
+        return peak
+    room = 1.0 - SHOULDER
+    return SHOULDER + room * (1.0 - math.exp((SHOULDER - peak) / room))
+
+
+@njit(cache=True, nogil=True)
+def _luminance(rgb: NDArray[np.float64]) -> float:
+    """Return the luminance of a linear colour (IEC 61966-2-1 primaries)."""
+    return 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2]
 
 
 @njit(cache=True, nogil=True)
@@ -289,26 +344,30 @@ def tile_lists(
 
 
 @njit(cache=True, nogil=True)
-def _sample_light(
-    tile: Tile,
-    blur: NDArray[np.float32],
-    at: tuple[int, int, float],
-    laid: Laid,
-    paint: tuple[NDArray[np.float64], NDArray[np.int64]],
-    ground: Ground,
-) -> tuple[float, float, float]:
-    """Return the linear colour of one sample; ``paint`` is the pieces' colours and seeds."""
-    row, col, step_mm = at
-    k = tile.which[row, col]
-    if k < 0:
-        light = _cloth_share(tile, blur, row, col, step_mm) / ground.mean_light
-        return ground.red * light, ground.green * light, ground.blue * light
-    rgb, seeds = paint
-    own, white = light_thread(k, tile.across[row, col], tile.along[row, col], laid, seeds[k])
-    dim = _hollow_light(blur[row, col] - tile.height[row, col])
-    dim *= 1.0 - 0.5 * _shadow(tile.height, row, col, step_mm)
-    own, white = (own + 0.22 * white) * dim, 0.07 * white * dim
-    return rgb[k, 0] * own + white, rgb[k, 1] * own + white, rgb[k, 2] * own + white
+def _print_tile(
+    light: NDArray[np.float32], out: NDArray[np.uint8], row0: int, col0: int, inset: tuple[int, int]
+) -> None:
+    """Average a tile's samples into pixels; ``inset`` is the surround and the samples a side."""
+    edge, n_sub = inset
+    n = (light.shape[0] - 2 * edge) // n_sub
+    share = 1.0 / (n_sub * n_sub)
+    for row in range(min(n, out.shape[0] - row0)):
+        for col in range(min(n, out.shape[1] - col0)):
+            red, green, blue = 0.0, 0.0, 0.0
+            for i in range(edge + row * n_sub, edge + (row + 1) * n_sub):
+                for j in range(edge + col * n_sub, edge + (col + 1) * n_sub):
+                    red += light[i, j, 0]
+                    green += light[i, j, 1]
+                    blue += light[i, j, 2]
+            # Bright colours are eased below white as a whole, so that none jumps in hue; part of
+            # what is lost comes back as white, as on film.
+            peak = max(red, green, blue) * share
+            eased = _ease(peak)
+            gain = share * eased / peak if peak > 0.0 else 0.0
+            haze = 0.14 * (peak - eased)
+            out[row0 + row, col0 + col, 0] = _encode(red * gain + haze)
+            out[row0 + row, col0 + col, 1] = _encode(green * gain + haze)
+            out[row0 + row, col0 + col, 2] = _encode(blue * gain + haze)
 
 
 @njit(cache=True, nogil=True)
@@ -342,7 +401,8 @@ def draw_thread_light(
     edge = int(REACH_MM / step) + 2
     pixels = max(1, TILE_SAMPLES // canvas.n_sub)
     tile = _new_tile(pixels * canvas.n_sub + 2 * edge)
-    blur = np.empty(tile.height.shape, np.float32)
+    dim = np.empty(tile.height.shape, np.float32)
+    light = np.zeros((*tile.height.shape, 3), np.float32)
     start, piece = tile_lists(laid.ends_mm, REACH_MM + 0.5, canvas, pixels)
     cols = (canvas.n_cols + pixels - 1) // pixels
     for t in range(len(start) - 1):
@@ -352,24 +412,13 @@ def draw_thread_light(
         place = (left, top, step)
         _clear(tile)
         for k in piece[start[t] : start[t + 1]]:
-            x0, y0, x1, y1 = laid.ends_mm[k]
-            lay_piece(k, laid, tile, left, top, step)
-            press_dimple(x0, y0, ground.dimple_mm, tile, place)
-            press_dimple(x1, y1, ground.dimple_mm, tile, place)
+            lay_piece(k, laid, tile, place)
+            press_dimple(laid.ends_mm[k, 0], laid.ends_mm[k, 1], ground.dimple_mm, tile, place)
+            press_dimple(laid.ends_mm[k, 2], laid.ends_mm[k, 3], ground.dimple_mm, tile, place)
         _fill_cloth(tile, ground, place)
-        _smooth_heights(tile.height, blur, max(1, int(HOLLOW_MM / step)))
-        for row in range(row0, min(row0 + pixels, canvas.n_rows)):
-            for col in range(col0, min(col0 + pixels, canvas.n_cols)):
-                red, green, blue = 0.0, 0.0, 0.0
-                for i in range(canvas.n_sub * canvas.n_sub):
-                    r = edge + (row - row0) * canvas.n_sub + i // canvas.n_sub
-                    c = edge + (col - col0) * canvas.n_sub + i % canvas.n_sub
-                    light = _sample_light(
-                        tile, blur, (r, c, step), laid, (linear_rgb, seeds), ground
-                    )
-                    red, green, blue = red + light[0], green + light[1], blue + light[2]
-                share = 1.0 / (canvas.n_sub * canvas.n_sub)
-                out[row, col, 0] = _encode(red * share)
-                out[row, col, 1] = _encode(green * share)
-                out[row, col, 2] = _encode(blue * share)
+        _smooth_heights(tile.height, dim, max(1, int(HOLLOW_MM / step)))
+        _dim_tile(tile.height, dim, step)
+        _light_cloth(tile, dim, ground, step, light)
+        _light_pieces(tile, dim, laid, linear_rgb, seeds, light)
+        _print_tile(light, out, row0, col0, (edge, canvas.n_sub))
     return out

@@ -135,8 +135,7 @@ def _lay_thread(
     vary = _unit_hash(seeds, 1) - 0.5
     half = half_mm * (1.02 + 0.07 * vary)
     length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
-    arch = np.minimum(0.05 + 0.035 * length, 0.26) * (0.85 + 0.3 * _unit_hash(seeds, 2))
-    arch = np.minimum(arch, 0.08 * length)
+    arch = _arches(ends, rows, length) * (0.85 + 0.3 * _unit_hash(seeds, 2))
     sway = 0.05 * half_mm * (_unit_hash(seeds, 3) - 0.5)
     normal = np.stack([ends[:, 1] - ends[:, 3], ends[:, 2] - ends[:, 0]], axis=1)
     normal /= np.maximum(length, 1e-9)[:, None]
@@ -146,6 +145,22 @@ def _lay_thread(
     shape = (int((top - bottom) / REST_CELL_MM) + 2, int((right - left) / REST_CELL_MM) + 2)
     rest = rest_heights(moved, half, left, bottom, REST_CELL_MM, np.zeros(shape))
     return Laid(moved, half, arch, rest), seeds
+
+
+def _arches(
+    ends: NDArray[np.float64], rows: NDArray[np.int64], length: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return how high the middle of each piece stands over its ends [mm].
+
+    A stitch that turns back at both ends (a satin column) bridges freely; one that runs straight
+    on (a fill row, a line) is drawn flat.
+    """
+    along = (ends[:, 2:] - ends[:, :2]) / np.maximum(length, 1e-9)[:, None]
+    turn = np.zeros(len(ends) + 1)
+    joined = np.diff(rows) == 1
+    turn[1:-1][joined] = 0.5 - 0.5 * np.sum(along[1:] * along[:-1], axis=1)[joined]
+    bridging = np.minimum(turn[:-1], turn[1:])
+    return np.minimum((0.022 + 0.075 * bridging) * length, 0.5)
 
 
 def _unit_hash(seeds: NDArray[np.int64], salt: int) -> NDArray[np.float64]:
@@ -176,9 +191,10 @@ def _ground(setup: Setup, step_mm: float) -> Ground:
     red, green, blue = _linear(np.array(setup.garment.rgb, dtype=np.float64))
     # The needle parts the yarns; the hole that stays is a little narrower than its blade.
     dimple = 0.42 * setup.needle.blade_mm
-    plain = Ground(weave, coarse, relief, 1.0, red, green, blue, dimple)
-    n = min(700, max(64, int(PATCH_MM / step_mm)))
-    return plain._replace(mean_light=mean_cloth_light(plain, step_mm, n))
+    white = Ground(weave, coarse, relief, 1.0, 1.0, 1.0, 1.0, dimple)
+    n = min(500, max(120, int(PATCH_MM / step_mm)))
+    level = mean_cloth_light(white, step_mm, n)
+    return Ground(weave, coarse, relief, level, red, green, blue, dimple)
 
 
 def _linear(codes: NDArray[np.float64]) -> NDArray[np.float64]:
