@@ -23,12 +23,13 @@ class Remedy:
     label : str
         What it does, as an imperative sentence.
     action : str
-        Machine-readable verb: ``height``, ``drop``, ``thicken``, ``spacing``, ``recolor``,
-        ``garment``, ``backing``, ``thread``.
+        Machine-readable verb: ``height``, ``drop``, ``thicken``, ``spacing``, ``stitch_type``,
+        ``angle``, ``underlay``, ``order``, ``recolor``, ``garment``, ``backing``, ``topping``,
+        ``thread``.
     region_id : int
         The area it acts on, or -1 for the whole design.
     value : float or str or None
-        The verb's argument (mm for lengths, a card name for materials).
+        The verb's argument (mm for lengths, radians for angles, a card or thread name).
     """
 
     label: str
@@ -79,7 +80,8 @@ def rank_findings(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Return the findings worst first; equal ones keep a stable, place-based order."""
 
     def key(f: Finding) -> tuple[int, float, str, tuple[float, float]]:
-        ratio = abs(f.measured / f.limit) if f.measured is not None and f.limit else 1.0
-        return (-int(f.severity), -ratio, f.code, f.where_mm or (0.0, 0.0))
+        ratio = abs(f.measured / f.limit) if f.measured and f.limit else 1.0
+        # A figure may be bad by being too large or too small: its distance from the limit counts.
+        return (-int(f.severity), -max(ratio, 1 / ratio), f.code, f.where_mm or (0.0, 0.0))
 
     return tuple(sorted(findings, key=key))

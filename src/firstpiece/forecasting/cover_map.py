@@ -1,0 +1,79 @@
+"""The design as rasters: which area each pixel belongs to, how many threads lie over it.
+
+Input: areas and laid thread. Output: labels and layer counts on one grid, and the layers as a map
+for people. Pixels are never larger than a quarter of a 40 weight thread while memory allows.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from firstpiece.kernels.count_map import label_areas
+from firstpiece.kernels.coverage import Grid, close_ends, count_layers
+from firstpiece.model.forecast import ForecastMap
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from firstpiece.forecasting.laid_thread import LaidThread
+
+# Odd sizes on purpose: a pixel that divides the row spacing samples every row at the same phase,
+# and a 0.002 mm gap then reads as none or as a whole pixel.
+FINE_MM, COARSE_MM = 0.0455, 0.091
+FINE_PIXELS, MOST_PIXELS = 5_000_000, 24_000_000
+MARGIN_MM = 1.5
+BLOCK = {FINE_MM: 4, COARSE_MM: 2}
+
+
+def choose_grid(bounds_mm: tuple[float, float, float, float]) -> tuple[Grid, int]:
+    """Return the raster for a box (x0, y0, x1, y1) and the side of one block of its printed map.
+
+    Notes
+    -----
+    0.0455 mm pixels up to 5 million (100 mm square), 0.091 mm up to 24 million (445 mm square),
+    then as fine as 24 million allow: about 0.25 GB for all rasters of a forecast together.
+    The grid hangs on the box, so a design moved whole gives the same counts.
+    """
+    x0, y0, x1, y1 = bounds_mm
+    width, height = x1 - x0 + 2 * MARGIN_MM, y1 - y0 + 2 * MARGIN_MM
+    pixel = FINE_MM if width * height / FINE_MM**2 <= FINE_PIXELS else COARSE_MM
+    pixel = max(pixel, math.sqrt(width * height / MOST_PIXELS))
+    block = BLOCK.get(pixel, 2)
+    n_rows = math.ceil(height / pixel / block) * block
+    n_cols = math.ceil(width / pixel / block) * block
+    left = (x0 + x1) / 2 - n_cols * pixel / 2
+    top = (y0 + y1) / 2 + n_rows * pixel / 2
+    return Grid(left, top, pixel, n_rows, n_cols), block
+
+
+def label_polygons(polygons: Sequence[shapely.Polygon], grid: Grid) -> NDArray[np.int32]:
+    """Return (n_rows, n_cols) int32: the index of the polygon at each pixel's centre, else -1."""
+    shapes = np.array(polygons, dtype=object)
+    rings, area_of = shapely.get_rings(shapes, return_index=True)
+    points, ring_of = shapely.get_coordinates(rings, return_index=True)
+    start = np.searchsorted(ring_of, np.arange(len(rings) + 1)).astype(np.int64)
+    labels: NDArray[np.int32] = label_areas(points, start, area_of.astype(np.int64), grid)
+    return labels
+
+
+def layer_counts(
+    laid: LaidThread, half_widths_mm: NDArray[np.float64], grid: Grid
+) -> NDArray[np.uint16]:
+    """Return (n_rows, n_cols) uint16 thread layers, with the turns at penetrations closed."""
+    layers: NDArray[np.uint16] = count_layers(laid.segments_mm, half_widths_mm, grid)
+    for ends in (laid.segments_mm[:, :2], laid.segments_mm[:, 2:]):
+        close_ends(layers, np.ascontiguousarray(ends), half_widths_mm, grid)
+    return layers
+
+
+def printed_map(layers: NDArray[np.uint16], grid: Grid, block: int) -> ForecastMap:
+    """Return the mean layers over blocks of pixels: fine enough to print, small enough to keep."""
+    rows, cols = grid.n_rows // block, grid.n_cols // block
+    blocks = layers.reshape(rows, block, cols, block).mean(axis=(1, 3), dtype=np.float32)
+    return ForecastMap(blocks, grid.left_mm, grid.top_mm, grid.pixel_mm * block, "threads")

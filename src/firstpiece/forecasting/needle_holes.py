@@ -1,0 +1,34 @@
+"""How close together the needle goes in: a proxy for hard spots and cut cloth, nothing more.
+
+Input: a plan. Output: for each penetration, how many lie within one square millimetre round it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from firstpiece.model.stitch import StitchPlan
+
+DISC_RADIUS_MM = 1.0 / math.sqrt(math.pi)
+
+
+def holes_per_mm2(plan: StitchPlan) -> NDArray[np.int64]:
+    """Return (k,) int64: penetrations, itself included, in the 1 mm² disc round each STITCH row.
+
+    A disc, not a raster of squares, so that the count does not change when the design is moved.
+    Holes entered twice count twice. No density limit for damage has been published, so no chance
+    of damage is given.
+    """
+    points = plan.xy_mm[plan.is_stitch]
+    if not len(points):
+        return np.zeros(0, dtype=np.int64)
+    tree = cKDTree(points)
+    counts = tree.query_ball_point(points, DISC_RADIUS_MM, return_length=True)
+    return np.asarray(counts, dtype=np.int64)

@@ -1,0 +1,211 @@
+"""Plan and set-up in, forecast out: what the sewn piece will be like, with how sure each figure is.
+
+Cover comes from the true stitch geometry at the card's thread width and at both ends of its range;
+time and thread from the plan's counts; the cloth is taken as it lies. A floor that settles the
+cloth first would hand its moved points to ``lay_thread``.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from firstpiece.forecasting.bands import corner_band, figure, range_of
+from firstpiece.forecasting.cover import AreaCover, DesignCover, measure_cover
+from firstpiece.forecasting.cover_map import choose_grid, label_polygons, printed_map
+from firstpiece.forecasting.evidence import Evidence
+from firstpiece.forecasting.findings_cover import (
+    cloth_shows,
+    cover_unsure,
+    uncovered_spots,
+    unsewn_areas,
+)
+from firstpiece.forecasting.findings_setup import (
+    hoop_size,
+    low_contrast,
+    needs_topping,
+    thread_changes,
+)
+from firstpiece.forecasting.findings_shape import (
+    long_satin,
+    narrow_gaps,
+    overlong_stitches,
+    thin_details,
+)
+from firstpiece.forecasting.findings_thread import crowded_holes, felt_lumps, stiff_patches
+from firstpiece.forecasting.group_findings import group_findings
+from firstpiece.forecasting.laid_thread import lay_thread, section_widths_mm, thread_section
+from firstpiece.forecasting.lumps import find_lumps
+from firstpiece.forecasting.needle_holes import holes_per_mm2
+from firstpiece.forecasting.sewing_time import forecast_minutes
+from firstpiece.forecasting.show_through import SewnTexture, show_through
+from firstpiece.forecasting.thread_use import forecast_thread
+from firstpiece.model.forecast import Forecast, RegionForecast
+from firstpiece.model.stitch import Action
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from firstpiece.kernels.coverage import Grid
+    from firstpiece.model.finding import Finding
+    from firstpiece.model.material import Setup
+    from firstpiece.model.measured import Figure
+    from firstpiece.model.region import Region, RegionMap
+    from firstpiece.model.stitch import StitchPlan
+
+FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
+    hoop_size,
+    overlong_stitches,
+    unsewn_areas,
+    cloth_shows,
+    cover_unsure,
+    uncovered_spots,
+    thin_details,
+    narrow_gaps,
+    long_satin,
+    felt_lumps,
+    crowded_holes,
+    stiff_patches,
+    low_contrast,
+    needs_topping,
+    thread_changes,
+)
+DENSE_PERCENT = 99.0
+
+
+def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) -> Forecast:
+    """Return the forecast of one piece.
+
+    Parameters
+    ----------
+    plan : StitchPlan
+        Stitches; its region ids are those of ``region_map``.
+    region_map : RegionMap
+        The areas the stitches should cover.
+    setup : Setup
+        Garment colour, cloth, backing, thread and machine.
+
+    Returns
+    -------
+    Forecast
+        Findings of tracing, planning and forecasting together, each code once, worst first.
+
+    Notes
+    -----
+    Nothing here has been held against sewn cloth: figures that rest on card guesses carry the
+    band of the cards' ranges and are marked as default until a swatch calibrates the card.
+    """
+    evidence, printed = _gather(plan, region_map, setup)
+    findings = [*region_map.findings, *plan.findings]
+    for find in FINDERS:
+        findings += find(evidence)
+    use, bobbin = forecast_thread(plan, setup)
+    grid, block = printed
+    return Forecast(
+        regions=evidence.regions,
+        lumps=evidence.lumps,
+        thread_use=use,
+        bobbin_m=bobbin,
+        sewing_minutes=forecast_minutes(plan, setup.machine),
+        n_stitches=plan.n_stitches,
+        n_trims=plan.count(Action.TRIM),
+        n_color_changes=plan.count(Action.COLOR_CHANGE),
+        layers=printed_map(evidence.cover.layers, grid, block),
+        findings=group_findings(findings),
+    )
+
+
+def _gather(
+    plan: StitchPlan, region_map: RegionMap, setup: Setup
+) -> tuple[Evidence, tuple[Grid, int]]:
+    grid, block = choose_grid(_bounds(plan, region_map))
+    labels = label_polygons([r.polygon for r in region_map.regions], grid)
+    laid = lay_thread(plan)
+    flattening = setup.thread.flattening
+    covers: dict[float, DesignCover] = {}
+    for ratio in (flattening.low, flattening.value, flattening.high):
+        halves = laid.half_widths_mm(section_widths_mm(plan, setup.thread, ratio))
+        covers[ratio] = measure_cover(labels, len(region_map.regions), laid, halves, grid)
+    middle = covers[flattening.value]
+    holes = holes_per_mm2(plan)
+    regions = _region_forecasts(
+        plan, region_map, setup, {ratio: cover.areas for ratio, cover in covers.items()}, holes
+    )
+    sections = tuple(thread_section(setup.thread, t.tex, flattening.value) for t in plan.threads)
+    evidence = Evidence(
+        plan=plan,
+        region_map=region_map,
+        setup=setup,
+        grid=grid,
+        labels=labels,
+        cover=middle,
+        laid=laid,
+        sections=sections,
+        holes=holes,
+        regions=regions,
+        lumps=find_lumps(plan, setup),
+    )
+    return evidence, (grid, block)
+
+
+def _bounds(plan: StitchPlan, region_map: RegionMap) -> tuple[float, float, float, float]:
+    corners = [np.asarray(shapely.total_bounds([r.polygon for r in region_map.regions]))]
+    points = plan.xy_mm[plan.is_stitch]
+    if len(points):
+        corners.append(np.concatenate([points.min(axis=0), points.max(axis=0)]))
+    stacked = np.stack(corners)
+    if not np.isfinite(stacked).all():
+        stacked = np.zeros((1, 4))
+    x0, y0 = stacked[:, :2].min(axis=0)
+    x1, y1 = stacked[:, 2:].max(axis=0)
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def _region_forecasts(
+    plan: StitchPlan,
+    region_map: RegionMap,
+    setup: Setup,
+    covers: dict[float, tuple[AreaCover, ...]],
+    holes: NDArray[np.int64],
+) -> tuple[RegionForecast, ...]:
+    hole_region = plan.region_id[plan.is_stitch]
+    forecasts = []
+    for index, region in enumerate(region_map.regions):
+        if region.is_bare:
+            continue
+        by_width = {ratio: areas[index] for ratio, areas in covers.items()}
+        middle = by_width[setup.thread.flattening.value]
+        own = holes[hole_region == region.id]
+        forecasts.append(
+            RegionForecast(
+                region_id=region.id,
+                cover=middle.cover,
+                show_through=_show_through(region, region_map, setup, by_width),
+                bare_mm2=middle.bare_mm2,
+                widest_gap_mm=middle.widest_gap_mm,
+                penetrations_mm2=float(np.percentile(own, DENSE_PERCENT)) if len(own) else 0.0,
+            )
+        )
+    return tuple(forecasts)
+
+
+def _show_through(
+    region: Region, region_map: RegionMap, setup: Setup, by_width: dict[float, AreaCover]
+) -> Figure:
+    """Return the colour difference at the cards' middle, with the corners of their ranges."""
+    thread = region_map.thread_of(region)
+
+    def difference(ratio: float, scatter: float) -> float:
+        section = thread_section(setup.thread, thread.tex, ratio)
+        area = by_width[ratio]
+        texture = SewnTexture(area.shares, area.usual_gap_mm, section.height_mm, section.layer_mass)
+        return show_through(thread.rgb, setup.garment.rgb, texture, scatter)
+
+    flat, scatter = setup.thread.flattening, setup.thread.scatter
+    band = corner_band(difference, (range_of(flat), range_of(scatter)))
+    basis = "thread layers over the cloth's colour; laid width and scatter from the thread card"
+    return figure(band, "ΔE00", basis, flat, scatter)
