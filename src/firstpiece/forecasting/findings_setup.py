@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 # CIEDE2000: below this a shape does not stand out from its ground at arm's length (guess).
 STANDS_OUT, HARDLY_SEEN = 10.0, 5.0
 CLEARLY_SEEN = 15.0
+# Planning says this too, but a plan read back from its files has lost it.
+NO_HOOP = "no-hoop-clears"
 
 
 def low_contrast(evidence: Evidence) -> list[Finding]:
@@ -95,7 +97,8 @@ def hoop_size(evidence: Evidence) -> list[Finding]:
     """Return a block when the stitches do not clear any hoop this garment may use."""
     width, height = evidence.plan.size_mm
     hoops = evidence.setup.hoops
-    if not hoops or evidence.setup.smallest_hoop(width, height) is not None:
+    told_by_plan = any(f.code == NO_HOOP for f in evidence.plan.findings)
+    if told_by_plan or not hoops or evidence.setup.smallest_hoop(width, height) is not None:
         return []
     factor = max(_fitting_factor(hoop, width, height) for hoop in hoops)
     fitting = math.floor(evidence.region_map.height_mm * factor)
@@ -106,7 +109,7 @@ def hoop_size(evidence: Evidence) -> list[Finding]:
     words = _("Sew the design {height} mm high").format(height=fitting)
     return [
         Finding(
-            code="hoop",
+            code=NO_HOOP,
             severity=Severity.BLOCK,
             reason=reason,
             measured=round(1 / factor, 3) if factor > 0 else None,
@@ -130,15 +133,8 @@ def _fitting_factor(hoop: Hoop, width_mm: float, height_mm: float) -> float:
 
 
 def thread_changes(evidence: Evidence) -> list[Finding]:
-    """Return a warning for more threads than needles, a note for threads that come back."""
-    needles = evidence.setup.machine.needles
+    """Return a note when threads come back more often than the colours need."""
     threads = evidence.plan.threads
-    if len(threads) > needles:
-        reason = _(
-            "{n} threads are more than the machine's {needles} needles: it must be threaded again "
-            "in the middle of each piece."
-        ).format(n=len(threads), needles=needles)
-        return [_changes(evidence, Severity.WARN, reason, (len(threads), needles))]
     changes = evidence.plan.count(Action.COLOR_CHANGE)
     spare = changes - max(0, len(threads) - 1)
     if spare <= 0:
@@ -147,12 +143,10 @@ def thread_changes(evidence: Evidence) -> list[Finding]:
     reason = _(
         "{n} thread changes, {spare} more than the colours need, cost about {seconds} s a piece."
     ).format(n=changes, spare=spare, seconds=seconds)
-    return [_changes(evidence, Severity.NOTE, reason, (changes, len(threads) - 1))]
+    return [_changes(evidence, reason, (changes, len(threads) - 1))]
 
 
-def _changes(
-    evidence: Evidence, severity: Severity, reason: str, counts: tuple[int, int]
-) -> Finding:
+def _changes(evidence: Evidence, reason: str, counts: tuple[int, int]) -> Finding:
     """Return the finding with the remedy that sews the smallest colour in its nearest neighbour."""
     area_of = dict.fromkeys(evidence.plan.threads, 0.0)
     for region in evidence.region_map.sewn_regions:
@@ -172,7 +166,7 @@ def _changes(
         remedies.insert(0, Remedy(words, "recolor", region_id, nearest.name))
     return Finding(
         code="thread-changes",
-        severity=severity,
+        severity=Severity.NOTE,
         reason=reason,
         measured=float(counts[0]),
         limit=float(counts[1]),

@@ -34,6 +34,8 @@ def group_findings(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 def _merge(group: list[Finding]) -> Finding:
     worst, others = group[0], group[1:]
+    # What holds for the whole job has no place; saying it twice does not make it two places.
+    others = [f for f in others if f.where_mm is not None or f.region_id >= 0]
     if not others:
         return worst
     remedies: list[Remedy] = list(worst.remedies)
