@@ -62,12 +62,12 @@ def find_ground(rgba: NDArray[np.uint8]) -> tuple[NDArray[np.bool_], NDArray[np.
 def rasterise_art(svg: str, *, height_mm: float, half_size_mm: tuple[float, float]) -> ArtRaster:
     """Return the drawing fitted to ``height_mm``; the grid also covers ``half_size_mm``."""
     probe = render_svg(svg, PROBE_PX)
-    box = _box(~find_ground(probe)[0])
+    box = painted_box(~find_ground(probe)[0])
     wanted = PROBE_PX * (height_mm / PIXEL_MM) / (box[1] - box[0])
     widest = min(LARGEST_CANVAS_PX, LARGEST_CANVAS_PX * PROBE_PX // max(probe.shape[:2]))
     rgba = render_svg(svg, int(np.clip(round(wanted), 200, widest)))
     outside, enclosed = find_ground(rgba)
-    top, bottom, left, right = _box(~outside)
+    top, bottom, left, right = painted_box(~outside)
     mm_per_px = height_mm / (bottom - top)
     width_mm = (right - left) * mm_per_px
     grid = Grid.around(max(width_mm / 2, half_size_mm[0]), max(height_mm / 2, half_size_mm[1]))
@@ -86,7 +86,7 @@ def rasterise_art(svg: str, *, height_mm: float, half_size_mm: tuple[float, floa
     )
 
 
-def _box(mask: NDArray[np.bool_]) -> tuple[int, int, int, int]:
+def painted_box(mask: NDArray[np.bool_]) -> tuple[int, int, int, int]:
     """Return top, bottom, left, right (ends excluded) of what is set."""
     rows, cols = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
     return int(rows[0]), int(rows[-1]) + 1, int(cols[0]), int(cols[-1]) + 1

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from PIL import Image
 
-from benchmarks.art_raster import find_ground, lay_on_paper, render_svg
+from benchmarks.art_raster import find_ground, lay_on_paper, painted_box, render_svg
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -30,14 +30,12 @@ JPEG_QUALITY = 60
 def clean_picture(svg: str) -> NDArray[np.uint8]:
     """Return (h, w, 3) the drawing on white paper, its painted box 1000 px on the longer side."""
     probe = render_svg(svg, 600)
-    outside, _ = find_ground(probe)
-    rows, cols = np.flatnonzero((~outside).any(axis=1)), np.flatnonzero((~outside).any(axis=0))
-    longer = max(rows[-1] - rows[0], cols[-1] - cols[0]) + 1
+    top, bottom, left, right = painted_box(~find_ground(probe)[0])
+    longer = max(bottom - top, right - left)
     width = int(min(600 * ART_PX / longer, 8000, 8000 * 600 / probe.shape[0]))
     rgba = render_svg(svg, width)
-    outside, _ = find_ground(rgba)
-    rows, cols = np.flatnonzero((~outside).any(axis=1)), np.flatnonzero((~outside).any(axis=0))
-    cut = lay_on_paper(rgba)[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
+    top, bottom, left, right = painted_box(~find_ground(rgba)[0])
+    cut = lay_on_paper(rgba)[top:bottom, left:right]
     edge = ((MARGIN_PX, MARGIN_PX), (MARGIN_PX, MARGIN_PX), (0, 0))
     return np.pad(cut, edge, constant_values=255)
 

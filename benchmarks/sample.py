@@ -6,11 +6,13 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
+from benchmarks.art_raster import find_ground, painted_box, render_svg
 from benchmarks.roughen import rasterise, roughen
 
 ROOT = Path(__file__).resolve().parent.parent
 ART = ROOT / "tests" / "art"
 HEIGHTS_MM = (90.0, 60.0, 120.0, 75.0, 150.0, 100.0, 200.0, 80.0, 250.0)
+WIDEST_MM = 300.0
 FORMS = ("svg", "jpeg", "png")
 
 
@@ -28,7 +30,10 @@ class Design:
 
     @property
     def height_mm(self) -> float:
-        return HEIGHTS_MM[self.index % len(HEIGHTS_MM)]
+        """The rotating height, less for a wide drawing so that its width stays in a hoop."""
+        wanted = HEIGHTS_MM[self.index % len(HEIGHTS_MM)]
+        top, bottom, left, right = painted_box(~find_ground(render_svg(self.svg, 300))[0])
+        return min(wanted, max(60.0, round(WIDEST_MM * (bottom - top) / (right - left))))
 
     def picture(self, form: str) -> tuple[bytes, str]:
         """Return the bytes that arrive and the name they arrive under."""
