@@ -1,0 +1,1 @@
+"""The day: which cones on which needles, which job when, and what will be late."""
