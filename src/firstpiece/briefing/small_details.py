@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import shapely
     from numpy.typing import NDArray
 
-    from firstpiece.geometry.medial_axis import AxisBranch, MedialAxis
+    from firstpiece.geometry.medial_axis import AxisBranch
     from firstpiece.model.material import Setup
     from firstpiece.model.region import Region, RegionMap
 
@@ -29,6 +29,8 @@ CODE = "too-small"
 SHORTEST_STRETCH = 2.0
 # A straight taper from the limit to nothing has three quarters of its length under this share.
 TAPER_SHARE = 0.7
+# Outline samples in one thread width: fewer misread a line half as wide as a thread.
+SAMPLES_PER_LIMIT = 8
 
 
 def small_detail_drafts(region_map: RegionMap, *, setup: Setup) -> tuple[Draft, ...]:
@@ -61,18 +63,19 @@ def narrowest_width_mm(polygon: shapely.Polygon, *, limit_mm: float) -> float:
     opened = polygon.buffer(-limit_mm / 2).buffer(limit_mm / 2)
     if polygon.area - opened.area < limit_mm**2:
         return math.inf
-    axis = medial_axis(polygon)
     if opened.is_empty:
-        return min(_widest_mm(polygon, axis), limit_mm * (1 - 1e-9))
+        return min(_usual_width_mm(polygon), limit_mm * (1 - 1e-9))
+    axis = medial_axis(polygon, spacing_mm=limit_mm / SAMPLES_PER_LIMIT)
     degree = np.bincount(axis.edges.ravel(), minlength=max(len(axis.nodes_mm), 1))
     found = [_narrow_part_mm(branch, degree, limit_mm) for branch in axis.branches]
     return min(found, default=math.inf)
 
 
-def _widest_mm(polygon: shapely.Polygon, axis: MedialAxis) -> float:
-    """Return the widest place of a shape that is thinner than a thread everywhere."""
+def _usual_width_mm(polygon: shapely.Polygon) -> float:
+    """Return the median width of a shape that is thinner than a thread everywhere."""
+    axis = medial_axis(polygon)
     if len(axis.radii_mm):
-        return 2.0 * float(axis.radii_mm.max())
+        return 2.0 * float(np.median(axis.radii_mm))
     return 2.0 * polygon.area / polygon.length
 
 
