@@ -113,7 +113,10 @@ def _area_cover(
     n_pixels, n_bare = int(counts.sum()), int(counts[0])
     row, col, reach = widest
     pixel = grid.pixel_mm
-    place = (grid.left_mm + (col + 0.5) * pixel, grid.top_mm - (row + 0.5) * pixel)
+    place = (
+        round(grid.left_mm + (col + 0.5) * pixel, 2),
+        round(grid.top_mm - (row + 0.5) * pixel, 2),
+    )
     return AreaCover(
         shares=tuple(float(s) for s in counts / max(1, n_pixels)),
         bare_mm2=n_bare * pixel**2,

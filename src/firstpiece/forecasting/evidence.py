@@ -92,4 +92,4 @@ class Evidence:
     def centre_of(self, region_id: int) -> tuple[float, float]:
         """Return a point inside the region [mm]."""
         point = self.region_at(self.index_of[region_id]).polygon.representative_point()
-        return (float(point.x), float(point.y))
+        return (round(float(point.x), 2), round(float(point.y), 2))

@@ -5,17 +5,26 @@ Input: the evidence. Output: findings, one per place; grouping comes later.
 
 from __future__ import annotations
 
-import math
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
+from firstpiece.forecasting.remedies import (
+    add_underlay,
+    leave_out,
+    other_garment,
+    resize,
+    set_spacing,
+    sew_as,
+    turn_rows,
+)
 from firstpiece.forecasting.show_through import SewnTexture, show_through
-from firstpiece.model.finding import Finding, Remedy, Severity
+from firstpiece.model.finding import Finding, Severity
 from firstpiece.model.measured import Certainty
 from firstpiece.model.stitch import StitchType
 
 if TYPE_CHECKING:
     from firstpiece.forecasting.evidence import Evidence
+    from firstpiece.model.finding import Remedy
     from firstpiece.model.forecast import RegionForecast
 
 # CIEDE2000. About 1 is just seen side by side; the model itself can be several units off.
@@ -126,13 +135,13 @@ def unsewn_areas(evidence: Evidence) -> list[Finding]:
     for area in evidence.regions:
         if area.cover >= SEWN_AT_ALL:
             continue
-        width = _inscribed_width_mm(evidence, area.region_id)
+        width = _mean_width_mm(evidence, area.region_id)
         wanted = 2.0 * evidence.laid_width_mm
-        remedies = [Remedy(_("Leave it out"), "drop", area.region_id)]
-        if width < wanted:
-            remedies.insert(0, larger_design(evidence, wanted / max(width, 0.05)))
-        else:
-            remedies.insert(0, Remedy(_("Sew it as a fill"), "stitch_type", area.region_id, "fill"))
+        first = (
+            resize(evidence, wanted / max(width, 0.05))
+            if width < wanted
+            else sew_as(evidence, area.region_id, StitchType.FILL)
+        )
         reason = _("A {thread} area {width} mm wide is not sewn.").format(
             thread=evidence.thread_of(area.region_id).name, width=f"{width:.1f}"
         )
@@ -146,19 +155,13 @@ def unsewn_areas(evidence: Evidence) -> list[Finding]:
                 limit=round(wanted, 2),
                 unit="mm",
                 region_id=area.region_id,
-                remedies=tuple(remedies),
+                remedies=(first, leave_out(evidence, area.region_id)),
             )
         )
     return found
 
 
-def larger_design(evidence: Evidence, factor: float) -> Remedy:
-    """Return the remedy that sews the whole design ``factor`` times as high."""
-    height = math.ceil(evidence.region_map.height_mm * factor)
-    return Remedy(_("Sew the design {height} mm high").format(height=height), "height", -1, height)
-
-
-def _inscribed_width_mm(evidence: Evidence, region_id: int) -> float:
+def _mean_width_mm(evidence: Evidence, region_id: int) -> float:
     """Return twice the area over the outline's length: the mean width of a long thin area."""
     polygon = evidence.region_at(evidence.index_of[region_id]).polygon
     return 2.0 * float(polygon.area) / float(polygon.length)
@@ -174,17 +177,12 @@ def _closing_remedies(evidence: Evidence, region_id: int) -> tuple[Remedy, ...]:
     remedies = []
     spacing = _closing_spacing_mm(evidence, region_id)
     if spacing is not None:
-        is_satin = treatment is not None and treatment.stitch_type is StitchType.SATIN
-        words = _("Set its columns {mm} mm apart") if is_satin else _("Set its rows {mm} mm apart")
-        remedies.append(Remedy(words.format(mm=f"{spacing:.2f}"), "spacing", region_id, spacing))
+        remedies.append(set_spacing(evidence, region_id, spacing))
     if treatment is not None and treatment.stitch_type is StitchType.RUNNING:
-        remedies.append(Remedy(_("Sew it as a satin column"), "stitch_type", region_id, "satin"))
+        remedies.append(sew_as(evidence, region_id, StitchType.SATIN))
     elif treatment is not None and len(treatment.underlay) < 2:
-        remedies.append(
-            Remedy(_("Lay a lattice of underlay below it"), "underlay", region_id, "lattice")
-        )
-    remedies.append(Remedy(_("Choose a garment nearer to the thread's colour"), "garment"))
-    return tuple(remedies)
+        remedies.append(add_underlay(evidence, region_id))
+    return (*remedies, other_garment())
 
 
 def _closing_spacing_mm(evidence: Evidence, region_id: int) -> float | None:
@@ -224,11 +222,8 @@ def _spacing_for(evidence: Evidence, region_id: int, limit: float) -> float | No
 def _other_stitching(evidence: Evidence, region_id: int) -> tuple[Remedy, ...]:
     treatment = evidence.treatments.get(region_id)
     if treatment is not None and treatment.stitch_type is StitchType.FILL:
-        turned = (treatment.angle_rad + math.pi / 4) % math.pi
-        turn = Remedy(_("Turn its rows by 45°"), "angle", region_id, round(turned, 4))
-        spacing = round(0.9 * treatment.spacing_mm, 2)
-        words = _("Set its rows {mm} mm apart").format(mm=f"{spacing:.2f}")
-        return (turn, Remedy(words, "spacing", region_id, spacing))
+        closer = round(0.9 * treatment.spacing_mm, 2)
+        return (turn_rows(evidence, region_id), set_spacing(evidence, region_id, closer))
     if treatment is not None and treatment.stitch_type is StitchType.RUNNING:
-        return (Remedy(_("Sew it as a satin column"), "stitch_type", region_id, "satin"),)
-    return (Remedy(_("Sew it as a fill"), "stitch_type", region_id, "fill"),)
+        return (sew_as(evidence, region_id, StitchType.SATIN),)
+    return (sew_as(evidence, region_id, StitchType.FILL),)

@@ -9,6 +9,7 @@ import math
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
+from firstpiece.forecasting.remedies import leave_out, other_garment
 from firstpiece.forecasting.show_through import color_difference, linear_rgb
 from firstpiece.model.finding import Finding, Remedy, Severity
 from firstpiece.model.stitch import Action
@@ -39,11 +40,11 @@ def low_contrast(evidence: Evidence) -> list[Finding]:
         reason = _("{thread} thread hardly stands out on the {cloth} cloth.").format(
             thread=thread.name, cloth=cloth.color_name
         )
-        remedies = [Remedy(_("Leave those areas bare"), "drop", largest.id),
-                    Remedy(_("Choose a garment of another colour"), "garment")]  # fmt: skip
+        remedies = [leave_out(evidence, largest.id),
+                    other_garment()]  # fmt: skip
         other = _clearer_thread(evidence, index)
         if other is not None:
-            words = _("Sew it in {thread}").format(thread=other.name)
+            words = _("Sew {thread} areas in {other}").format(thread=thread.name, other=other.name)
             remedies.insert(0, Remedy(words, "recolor", largest.id, other.name))
         found.append(
             Finding(

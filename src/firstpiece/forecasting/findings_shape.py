@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from firstpiece.forecasting.findings_cover import larger_design
 from firstpiece.forecasting.narrow_parts import inside_areas, narrow_parts
+from firstpiece.forecasting.remedies import leave_out, resize, sew_as, thinner_thread
 from firstpiece.model.finding import Finding, Remedy, Severity
 from firstpiece.model.stitch import Role, StitchType
 
@@ -39,7 +39,7 @@ def thin_details(evidence: Evidence) -> list[Finding]:
         reason = _(
             "A {thread} detail {drawn} mm wide is thinner than one laid thread and will look "
             "bolder than drawn."
-        ).format(thread=evidence.region_map.thread_of(region).name, drawn=f"{drawn:.1f}")
+        ).format(thread=evidence.region_map.thread_of(region).name, drawn=f"{drawn:.2f}")
         found.append(
             Finding(
                 code="thin-detail",
@@ -51,9 +51,9 @@ def thin_details(evidence: Evidence) -> list[Finding]:
                 unit="mm",
                 region_id=region.id,
                 remedies=(
-                    larger_design(evidence, width / drawn),
-                    Remedy(_("Use a thinner thread"), "thread"),
-                    Remedy(_("Leave it out"), "drop", region.id),
+                    resize(evidence, width / drawn),
+                    thinner_thread(),
+                    leave_out(evidence, region.id),
                 ),
             )
         )
@@ -96,7 +96,7 @@ def narrow_gaps(evidence: Evidence) -> list[Finding]:
                         -1,
                         round(limit, 2),
                     ),
-                    larger_design(evidence, limit / drawn),
+                    resize(evidence, limit / drawn),
                 ),
             )
         )
@@ -131,11 +131,7 @@ def long_satin(evidence: Evidence) -> list[Finding]:
                 limit=SNAG_MM,
                 unit="mm",
                 region_id=treatment.region_id,
-                remedies=(
-                    Remedy(
-                        _("Sew it as a fill"), "stitch_type", treatment.region_id, StitchType.FILL
-                    ),
-                ),
+                remedies=(sew_as(evidence, treatment.region_id, StitchType.FILL),),
             )
         )
     return found
@@ -152,7 +148,7 @@ def overlong_stitches(evidence: Evidence) -> list[Finding]:
     reason = _("A stitch of {mm} mm is longer than the machine can make.").format(
         mm=f"{lengths[worst]:.1f}"
     )
-    remedy = Remedy(_("Sew it as a fill"), "stitch_type", region_id, StitchType.FILL)
+    remedy = sew_as(evidence, region_id, StitchType.FILL)
     return [
         Finding(
             code="stitch-too-long",

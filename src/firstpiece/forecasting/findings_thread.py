@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
+from firstpiece.forecasting.remedies import leave_out, resize, set_spacing, thinner_thread
 from firstpiece.model.finding import Finding, Remedy, Severity
 from firstpiece.model.material import Weave
 
@@ -53,7 +54,7 @@ def _lump(evidence: Evidence, lump: Lump) -> Finding:
         unit=_("ties"),
         region_id=region_id,
         remedies=(
-            Remedy(_("Sew this area one place earlier"), "order", region_id, float(earlier)),
+            Remedy(_("Sew the area here one place earlier"), "order", region_id, float(earlier)),
             Remedy(_("Put a soft cover over the back"), "backing"),
         ),
     )
@@ -70,9 +71,8 @@ def crowded_holes(evidence: Evidence) -> list[Finding]:
     treatment = evidence.treatments.get(region_id)
     if treatment is not None and treatment.spacing_mm > 0:
         spacing = round(1.2 * treatment.spacing_mm, 2)
-        words = _("Set its stitching {mm} mm apart").format(mm=f"{spacing:.2f}")
-        remedies.append(Remedy(words, "spacing", region_id, spacing))
-    remedies.append(Remedy(_("Use a thinner thread and needle"), "thread"))
+        remedies.append(set_spacing(evidence, region_id, spacing))
+    remedies.append(thinner_thread())
     n_crowded = int(np.count_nonzero(evidence.holes > CROWDED_MM2))
     reason = _(
         "The needle goes in {n} times within 1 mm² ({m} holes lie this close): a sign of hard "
@@ -129,18 +129,12 @@ def stiff_patches(evidence: Evidence) -> list[Finding]:
             unit="",
             region_id=largest.id,
             remedies=(
-                Remedy(_("Leave its largest area as bare cloth"), "drop", largest.id),
-                smaller_design(evidence, PATCH_SIDE_MM / side_mm),
+                leave_out(evidence, largest.id),
+                resize(evidence, PATCH_SIDE_MM / side_mm),
                 Remedy(_("Choose a heavier cloth"), "garment"),
             ),
         )
     ]
-
-
-def smaller_design(evidence: Evidence, factor: float) -> Remedy:
-    """Return the remedy that sews the design ``factor`` times as high, rounded down."""
-    height = max(1, int(evidence.region_map.height_mm * factor))
-    return Remedy(_("Sew the design {height} mm high").format(height=height), "height", -1, height)
 
 
 def _largest_block(evidence: Evidence) -> tuple[float, tuple[float, float], float] | None:

@@ -40,8 +40,16 @@ def _merge(group: list[Finding]) -> Finding:
         return worst
     remedies: list[Remedy] = list(worst.remedies)
     for other in others:
-        remedies += [r for r in other.remedies[:1] if r not in remedies]
+        remedies += [r for r in other.remedies[:1] if _is_new(r, remedies)]
     more = ngettext(
         "The same in {n} more place.", "The same in {n} more places.", len(others)
     ).format(n=len(others))
     return replace(worst, reason=f"{worst.reason} {more}", remedies=tuple(remedies[:MOST_REMEDIES]))
+
+
+def _is_new(remedy: Remedy, remedies: list[Remedy]) -> bool:
+    """Return whether a remedy adds a choice; of heights the worst place's comes first and is enough."""
+    return all(
+        remedy.label != known.label and (remedy.action, known.action) != ("height", "height")
+        for known in remedies
+    )

@@ -187,10 +187,15 @@ def _region_forecasts(
                 show_through=_show_through(region, region_map, setup, by_width),
                 bare_mm2=middle.bare_mm2,
                 widest_gap_mm=middle.widest_gap_mm,
-                penetrations_mm2=float(np.percentile(own, DENSE_PERCENT)) if len(own) else 0.0,
+                penetrations_mm2=_dense_point(own),
             )
         )
     return tuple(forecasts)
+
+
+def _dense_point(holes: NDArray[np.int64]) -> float:
+    """Return the smallest count that 99 % of an area's penetrations do not exceed."""
+    return float(np.percentile(holes, DENSE_PERCENT, method="higher")) if len(holes) else 0.0
 
 
 def _show_through(
