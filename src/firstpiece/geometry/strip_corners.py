@@ -1,0 +1,144 @@
+"""Cutting strips where their rungs would fan sharply about one point.
+
+In: strips. Out: the same strips, cut from the inner corner to the outer one, each half with a
+mitred end.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.geometry.ladder import rail_lengths, rung_widths
+from firstpiece.geometry.strips import EndKind, Strip, StripEnd
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+# geometry study: corners over 52 degrees are cut; without an outer corner to aim at, a fan sews
+# well up to about a right angle and knots beyond.
+_CORNER_TURN_RAD = np.radians(52.0)
+_SMOOTH_TURN_RAD = np.radians(100.0)
+# The inner rail of a fan moves less than this share of the width while the rungs turn.
+_STANDING_SHARE = 0.18
+
+
+def cut_at_corners(strip: Strip) -> tuple[Strip, ...]:
+    """Return the pieces of a strip, cut at its sharp corners.
+
+    Parameters
+    ----------
+    strip : Strip
+        A ring with one corner or more becomes open.
+    """
+    cuts = _corner_rungs(strip.ladder_mm, is_closed=strip.is_closed)
+    if not cuts:
+        return (strip,)
+    ladder = strip.ladder_mm
+    if strip.is_closed:
+        ladder = np.concatenate([ladder[cuts[0] : -1], ladder[: cuts[0] + 1]])
+        count = len(ladder) - 1
+        cuts = [(c - cuts[0]) % count for c in cuts[1:]]
+        strip = replace(strip, start=_mitre(ladder[0, ::-1]), end=_mitre(ladder[-1]))
+    bounds = [0, *cuts, len(ladder) - 1]
+    pieces = []
+    for first, last in itertools.pairwise(bounds):
+        rows = ladder[first : last + 1]
+        start = _mitre(rows[0, ::-1]) if first > 0 else strip.start
+        end = _mitre(rows[-1]) if last < len(ladder) - 1 else strip.end
+        pieces.append(replace(strip, ladder_mm=rows, start=start, end=end))
+    return tuple(pieces)
+
+
+def _mitre(rung: NDArray[np.float64]) -> StripEnd:
+    return StripEnd(EndKind.MITRE, np.ascontiguousarray(rung))
+
+
+def _corner_rungs(ladder: NDArray[np.float64], *, is_closed: bool) -> list[int]:
+    """Return the rungs to cut at, rising."""
+    count = len(ladder) - 1
+    rows = np.concatenate([ladder, ladder[1:]]) if is_closed else ladder
+    lengths = rail_lengths(rows)
+    width = rung_widths(rows)
+    across = rows[:, 1] - rows[:, 0]
+    angle = np.unwrap(np.arctan2(across[:, 1], across[:, 0]))
+    found: dict[int, float] = {}
+    for side in (0, 1):
+        for first, last, turn in _fans(lengths[:, side], angle, width, side):
+            cut = _place_cut(rows, angle, first, last, 1 - side, turn)
+            if cut is not None:
+                cut = cut % count if is_closed else cut
+                found[cut] = max(found.get(cut, 0.0), turn)
+    # A cut too near an open end would leave a scrap: the end itself turns there.
+    edge = 3
+    rungs = sorted(c for c in found if is_closed or edge <= c <= count - edge)
+    return _spread(rungs, rail_lengths(ladder).mean(axis=1), rung_widths(ladder))
+
+
+def _spread(rungs: list[int], place: NDArray[np.float64], width: NDArray[np.float64]) -> list[int]:
+    """Drop cuts closer than a third of the width to the one before."""
+    kept: list[int] = []
+    for rung in rungs:
+        if not kept or place[rung] - place[kept[-1]] > 0.33 * width[rung]:
+            kept.append(rung)
+    return kept
+
+
+def _fans(
+    inner: NDArray[np.float64], angle: NDArray[np.float64], width: NDArray[np.float64], side: int
+) -> list[tuple[int, int, float]]:
+    """Return (first rung, last rung, turn) of disjoint fans about one point of a rail."""
+    reach = inner + _STANDING_SHARE * width
+    last = np.minimum(np.searchsorted(inner, reach, side="right") - 1, len(inner) - 1)
+    # Turning left (angle rises) stands on the left rail, turning right on the right one.
+    turn = (angle[last] - angle) * (1.0 if side == 0 else -1.0)
+    fans = []
+    i = 0
+    while i < len(turn):
+        if turn[i] < _CORNER_TURN_RAD:
+            i += 1
+            continue
+        # Over the rungs whose window overlaps, take the one that turns most.
+        stop = int(np.searchsorted(np.arange(len(turn)), last[i]))
+        best = i + int(np.argmax(turn[i : stop + 1]))
+        fans.append((best, int(last[best]), float(turn[best])))
+        i = max(int(last[best]), i + 1)
+    return fans
+
+
+def _place_cut(
+    rows: NDArray[np.float64],
+    angle: NDArray[np.float64],
+    first: int,
+    last: int,
+    outer: int,
+    turn: float,
+) -> int | None:
+    """Return the rung from the inner point to the outer corner; None where a fan sews well."""
+    rail = rows[first : last + 1, outer]
+    bend = _bends(rail, 0.35 * float(rung_widths(rows[first : last + 1]).mean()))
+    middle = 0.5 * (angle[first] + angle[last])
+    off = np.abs(angle[first : last + 1] - middle)
+    near = off < 0.3 * turn
+    sharpest = int(np.argmax(np.where(near, bend, -1.0)))
+    if bend[sharpest] > 0.45 * turn:
+        return first + sharpest
+    if turn < _SMOOTH_TURN_RAD:
+        return None
+    return first + int(np.argmin(off))
+
+
+def _bends(rail: NDArray[np.float64], arm_mm: float) -> NDArray[np.float64]:
+    """Return (k,) the turn of a rail at each of its points, over an arm to each side [rad]."""
+    step = np.hypot(*np.diff(rail, axis=0).T)
+    place = np.concatenate([[0.0], np.cumsum(step)])
+
+    def at(where: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.stack([np.interp(where, place, rail[:, axis]) for axis in (0, 1)], axis=1)
+
+    before, after = rail - at(place - arm_mm), at(place + arm_mm) - rail
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    return np.asarray(np.abs(np.arctan2(cross, (before * after).sum(axis=1))))

@@ -1,0 +1,139 @@
+"""Satin columns for any narrow shape: strokes, letters, rings, tapered and branching areas.
+
+The shape is divided into strips along its medial axis; each strip becomes one zigzag column. In: a
+polygon and the spacing. Out: columns in a sensible sewing order, stitches crossing each strip at
+about a right angle.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.geometry.chord_graph import chord_graph
+from firstpiece.geometry.ladder import rung_widths, smoothed
+from firstpiece.geometry.strip_corners import cut_at_corners
+from firstpiece.geometry.strip_ends import blob_ladder, extended_ladder
+from firstpiece.geometry.strips import Strip, find_strips
+from firstpiece.model.frozen import frozen_array
+from firstpiece.planning.column_order import order_columns
+from firstpiece.planning.column_stitches import ColumnSettings, zigzag
+
+if TYPE_CHECKING:
+    import shapely
+    from numpy.typing import NDArray
+
+# A butted end runs on under the column it meets by this much, so that pull opens no gap there.
+_OVERLAP_MM = 0.5
+# Rungs turn over this share of the median width.
+_TURN_SHARE = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SatinColumn:
+    """One zigzag column.
+
+    Parameters
+    ----------
+    points_mm : (n, 2) float64 [mm]
+        Penetrations in sewing order; the column may as well be sewn from its other end.
+    axis_mm : (k, 2) float64 [mm]
+        Middle of the column, in the same direction; for a centre-run underlay.
+    widths_mm : (k,) float64 [mm]
+        Width at each axis point, before widening for pull.
+    is_closed : bool
+        True for a ring: the last stitches lie on the first.
+    """
+
+    points_mm: NDArray[np.float64]
+    axis_mm: NDArray[np.float64]
+    widths_mm: NDArray[np.float64]
+    is_closed: bool = False
+
+    def __post_init__(self) -> None:
+        n, k = len(self.points_mm), len(self.axis_mm)
+        object.__setattr__(self, "points_mm", frozen_array(self.points_mm, np.float64, (n, 2)))
+        object.__setattr__(self, "axis_mm", frozen_array(self.axis_mm, np.float64, (k, 2)))
+        object.__setattr__(self, "widths_mm", frozen_array(self.widths_mm, np.float64, (k,)))
+
+
+def satin_stitches(
+    polygon: shapely.Polygon,
+    *,
+    column_spacing_mm: float,
+    pull_mm: float,
+    longest_stitch_mm: float,
+    thread_width_mm: float,
+) -> tuple[SatinColumn, ...]:
+    """Return satin columns that cover a shape.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon
+        Valid and not empty, in mm.
+    column_spacing_mm : float [mm]
+        One penetration to the next on the same side, 0.1 to 5.
+    pull_mm : float [mm]
+        Widening of each side along the stitch, 0 or more.
+    longest_stitch_mm : float [mm]
+        Longer stitches (or longer than 8 mm) are split, with staggered holes.
+    thread_width_mm : float [mm]
+        Laid width; shapes narrower than it everywhere give no column.
+
+    Returns
+    -------
+    tuple of SatinColumn
+        Columns that butt on another come before it. A disc or other shape without an axis gives
+        one column straight across. Empty for a shape too small to sew.
+
+    Raises
+    ------
+    ValueError
+        When a length is out of range.
+    """
+    _check(column_spacing_mm, pull_mm, longest_stitch_mm)
+    if polygon.is_empty or polygon.area < thread_width_mm**2:
+        return ()
+    settings = ColumnSettings(column_spacing_mm, pull_mm, longest_stitch_mm)
+    strips = [
+        piece for strip in find_strips(chord_graph(polygon)) for piece in cut_at_corners(strip)
+    ]
+    if not strips:
+        column = _column(blob_ladder(polygon), settings, is_closed=False)
+        return () if column is None else (column,)
+    pairs = [(s, _column(_ladder(s), settings, is_closed=s.is_closed)) for s in strips]
+    sewn = [(s, c) for s, c in pairs if c is not None]
+    return order_columns([s for s, _ in sewn], [c for _, c in sewn])
+
+
+def _check(column_spacing_mm: float, pull_mm: float, longest_stitch_mm: float) -> None:
+    if not 0.1 <= column_spacing_mm <= 5.0:
+        msg = "the column spacing must be 0.1 to 5 mm"
+        raise ValueError(msg)
+    if not 0.0 <= pull_mm <= 2.0:
+        msg = "the widening for pull must be 0 to 2 mm"
+        raise ValueError(msg)
+    if not longest_stitch_mm >= 1.0:
+        msg = "the longest stitch must be at least 1 mm"
+        raise ValueError(msg)
+
+
+def _ladder(strip: Strip) -> NDArray[np.float64]:
+    ladder = extended_ladder(strip, overlap_mm=_OVERLAP_MM)
+    width = float(np.median(rung_widths(strip.ladder_mm)))
+    return smoothed(ladder, window_mm=_TURN_SHARE * width, step_mm=0.1, is_closed=strip.is_closed)
+
+
+def _column(
+    ladder: NDArray[np.float64], settings: ColumnSettings, *, is_closed: bool
+) -> SatinColumn | None:
+    """Return the column of a ladder, or None when it is too small for two stitches."""
+    points = zigzag(ladder, settings, is_closed=is_closed)
+    if len(points) < 2:
+        return None
+    thinned = ladder[:: max(len(ladder) // 200, 1)]
+    if not np.array_equal(thinned[-1], ladder[-1]):
+        thinned = np.concatenate([thinned, ladder[-1:]])
+    return SatinColumn(points, thinned.mean(axis=1), rung_widths(thinned), is_closed)
