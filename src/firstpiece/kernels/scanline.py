@@ -175,28 +175,32 @@ def label_cells(n_spans: int, links: Ints) -> Ints:
 
 
 @njit(cache=True)
-def widen_spans(row_start: Ints, left_mm: Floats, right_mm: Floats, pull_mm: float) -> tuple[
+def widen_spans(row_start: Ints, left_mm: Floats, right_mm: Floats, widen_mm: Floats) -> tuple[
     Floats, Floats
 ]:  # fmt: skip
-    """Return spans lengthened by ``pull_mm`` at each end, at most to 0.4 of a gap between two.
+    """Return spans made longer at both ends, at most by 0.4 of the gap between two of a row.
 
     Parameters
     ----------
     row_start : (n_rows + 1,) int64
     left_mm, right_mm : (s,) float64 [mm]
-    pull_mm : float [mm]
+    widen_mm : (s,) float64 [mm]
+        Widening of each end; negative shortens, never past a tenth of the span from its middle.
 
     Returns
     -------
     left_mm, right_mm : (s,) float64 [mm]
     """
-    left = left_mm - pull_mm
-    right = right_mm + pull_mm
+    left = np.empty_like(left_mm)
+    right = np.empty_like(right_mm)
     for k in range(len(row_start) - 1):
-        for s in range(row_start[k], row_start[k + 1] - 1):
-            room = 0.4 * (left_mm[s + 1] - right_mm[s])
-            right[s] = right_mm[s] + min(pull_mm, room)
-            left[s + 1] = left_mm[s + 1] - min(pull_mm, room)
+        for s in range(row_start[k], row_start[k + 1]):
+            widen = max(widen_mm[s], -0.4 * (right_mm[s] - left_mm[s]))
+            room_left = np.inf if s == row_start[k] else 0.4 * (left_mm[s] - right_mm[s - 1])
+            last = s == row_start[k + 1] - 1
+            room_right = np.inf if last else 0.4 * (left_mm[s + 1] - right_mm[s])
+            left[s] = left_mm[s] - min(widen, room_left)
+            right[s] = right_mm[s] + min(widen, room_right)
     return left, right
 
 

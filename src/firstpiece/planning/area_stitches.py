@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 # Rows start this share of a thread inside the area's extremes, so the thread's edge meets them.
 EDGE_THREADS = 0.4
+# A thread turns round its hole, so it covers about this share of its width past the penetration.
+TURN_THREADS = 0.25
 
 
 def sew_area(
@@ -53,6 +55,7 @@ def sew_area(
         spacing_mm=recipe.spacing_mm,
         length_mm=recipe.length_mm,
         pull_mm=recipe.pull_mm,
+        turn_mm=TURN_THREADS * recipe.thread_mm,
         edge_mm=EDGE_THREADS * recipe.thread_mm,
     )
     cover = fill_area(polygon, settings, entry_mm=here, exit_mm=exit_mm)

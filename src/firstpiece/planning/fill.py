@@ -18,6 +18,7 @@ from firstpiece.geometry.polyline import run_along
 from firstpiece.geometry.rows import RowGrid, cut_into_rows, turn_points
 from firstpiece.kernels.scanline import lay_rows, walk_spans, widen_spans
 from firstpiece.model.stitch import Role
+from firstpiece.planning.compensation import pull_share
 from firstpiece.planning.path import Path, join_paths, make_path
 
 if TYPE_CHECKING:
@@ -36,13 +37,29 @@ LOW, HIGH = 0, 1
 
 @dataclass(frozen=True, slots=True)
 class RowSettings:
-    """How rows are laid: direction, distance, stitch length, widening, distance from the rim."""
+    """How rows are laid.
+
+    Parameters
+    ----------
+    angle_rad : float [rad]
+        Direction of the rows.
+    spacing_mm, length_mm : float [mm]
+        Distance of rows and length of stitches.
+    edge_mm : float [mm]
+        Distance of the outermost rows from the area's extremes.
+    pull_mm : float [mm]
+        Full pull of the cloth on each side; short rows are widened by their share of it.
+    turn_mm : float [mm]
+        How far a thread covers past its penetration: rows end this much earlier.
+    role : Role
+    """
 
     angle_rad: float
     spacing_mm: float
     length_mm: float
-    pull_mm: float
     edge_mm: float
+    pull_mm: float = 0.0
+    turn_mm: float = 0.0
     role: Role = Role.COVER
 
 
@@ -144,7 +161,8 @@ class _Walk:
         g, s = self.grid, self.settings
         self.here = self.entry
         self.parts = []
-        self.left, self.right = widen_spans(g.row_start, g.left_mm, g.right_mm, s.pull_mm)
+        widen = s.pull_mm * pull_share(g.right_mm - g.left_mm) - s.turn_mm
+        self.left, self.right = widen_spans(g.row_start, g.left_mm, g.right_mm, widen)
         origin = float(g.left_mm.min())
         self.phase = origin + STAGGER[g.row % len(STAGGER)] * s.length_mm
         self.links = {c: [] for c in self.group}

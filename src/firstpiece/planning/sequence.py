@@ -13,7 +13,6 @@ import numpy as np
 import shapely
 
 from firstpiece.kernels.visit_order import short_walk
-from firstpiece.model.stitch import StitchType
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +21,10 @@ BEAM_WIDTH = 40
 # Above this many areas the beam's bit sets cost more than the changes it could save.
 BEAM_LIMIT = 600
 TOUCH_MM = 0.05
-_RANK = {StitchType.FILL: 0, StitchType.SATIN: 1, StitchType.RUNNING: 2}
+CLEARLY_WIDER = 1.25
+
+# Done areas as bits, score, blocks so far.
+_State = tuple[int, float, tuple[tuple[int, ...], ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +33,6 @@ class Place:
 
     polygon: shapely.Polygon
     thread: int
-    stitch_type: StitchType
     wanted: int | None = None
 
 
@@ -47,21 +48,27 @@ def touching_pairs(polygons: Sequence[shapely.Polygon]) -> list[tuple[int, int]]
 def lies_under(places: Sequence[Place], pairs: list[tuple[int, int]]) -> list[set[int]]:
     """Return, for each area, the touching areas that must be sewn before it.
 
-    Lines go over fills; of two alike, the one that surrounds the other goes first. Type rank and
-    containment both only rise, so there is no cycle.
+    The clearly narrower of two goes on top, so outlines and lettering come after what they lie on;
+    of two about equally wide, the one that surrounds the other goes first.
     """
     before: list[set[int]] = [set() for _ in places]
     outer = [shapely.Polygon(p.polygon.exterior) for p in places]
+    width = [mean_width(p.polygon) for p in places]
     for i, j in pairs:
-        a, b = places[i], places[j]
-        if _RANK[a.stitch_type] != _RANK[b.stitch_type]:
-            low, high = (i, j) if _RANK[a.stitch_type] < _RANK[b.stitch_type] else (j, i)
+        a, b = places[i].polygon, places[j].polygon
+        if max(width[i], width[j]) > CLEARLY_WIDER * min(width[i], width[j]):
+            low, high = (i, j) if width[i] > width[j] else (j, i)
             before[high].add(low)
-        elif a.polygon.interiors and outer[i].covers(b.polygon):
+        elif a.interiors and outer[i].covers(b):
             before[j].add(i)
-        elif b.polygon.interiors and outer[j].covers(a.polygon):
+        elif b.interiors and outer[j].covers(a):
             before[i].add(j)
     return before
+
+
+def mean_width(polygon: shapely.Polygon) -> float:
+    """Return twice the area over the length of all rims [mm]: the width of a long band."""
+    return float(2 * polygon.area / polygon.length)
 
 
 def sewing_order(places: Sequence[Place], before: list[set[int]]) -> list[int]:
@@ -99,7 +106,7 @@ def _color_blocks(places: Sequence[Place], before: list[set[int]]) -> list[list[
     areas = [p.polygon.area for p in places]
     width = BEAM_WIDTH if n <= BEAM_LIMIT else 1
     full = (1 << n) - 1
-    states: list[tuple[int, float, tuple[tuple[int, ...], ...]]] = [(0, 0.0, ())]
+    states: list[_State] = [(0, 0.0, ())]
     while True:
         following: dict[int, tuple[float, tuple[tuple[int, ...], ...]]] = {}
         for done, score, blocks in states:
@@ -112,10 +119,22 @@ def _color_blocks(places: Sequence[Place], before: list[set[int]]) -> list[list[
                 value = score + sum(areas[k] for k in block) * len(blocks)
                 if new not in following or value < following[new][0]:
                     following[new] = (value, (*blocks, tuple(block)))
+        if not following:
+            following = _break_ring(places, states[0])
         if full in following:
             return [list(b) for b in following[full][1]]
         ranked = sorted(following.items(), key=lambda s: (-s[0].bit_count(), s[1][0], s[1][1]))
         states = [(done, value, blocks) for done, (value, blocks) in ranked[:width]]
+
+
+def _break_ring(
+    places: Sequence[Place], state: _State
+) -> dict[int, tuple[float, tuple[tuple[int, ...], ...]]]:
+    """Take the widest area left when every one waits for another (rings of "lies under")."""
+    done, value, blocks = state
+    left = [k for k in range(len(places)) if not done >> k & 1]
+    widest = max(left, key=lambda k: (mean_width(places[k].polygon), -k))
+    return {done | 1 << widest: (value, (*blocks, (widest,)))}
 
 
 def _closure(candidates: list[int], done: int, need: list[int]) -> list[int]:

@@ -126,10 +126,9 @@ def _decide(
         spec = specs.get(regions[k].id, StitchSpec())
         recipes[k] = choose_recipe(polygons[k], setup=setup, spec=spec, taken_rad=taken)
     places = [
-        Place(polygons[k], threads[k], recipes[k].stitch_type,
-              specs.get(regions[k].id, StitchSpec()).order)
+        Place(polygons[k], threads[k], specs.get(regions[k].id, StitchSpec()).order)
         for k in range(len(regions))
-    ]  # fmt: skip
+    ]
     order = sewing_order(places, lies_under(places, pairs))
     shapes = reach_under(polygons, pairs, order)
     return _Areas(regions, [recipes[k] for k in range(len(regions))], threads, shapes, order)

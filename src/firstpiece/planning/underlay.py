@@ -44,7 +44,6 @@ def fill_underlay(polygon: shapely.Polygon, recipe: Recipe, entry_mm: Floats) ->
                 angle_rad=recipe.angle_rad + math.pi / 2,
                 spacing_mm=LATTICE_SPACING_MM,
                 length_mm=recipe.length_mm,
-                pull_mm=0.0,
                 edge_mm=LATTICE_SPACING_MM / 2,
                 role=Role.UNDERLAY,
             )
