@@ -80,7 +80,7 @@ def rasterise_art(svg: str, *, height_mm: float, half_size_mm: tuple[float, floa
     return ArtRaster(
         is_art=(~outside & ~enclosed)[pick] & inside,
         is_enclosed=enclosed[pick] & inside,
-        rgb=lay_on_paper(rgba)[pick],
+        rgb=np.where(inside[..., None], lay_on_paper(rgba)[pick], np.uint8(255)),
         grid=grid,
         width_mm=width_mm,
     )
