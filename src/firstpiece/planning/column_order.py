@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from firstpiece.geometry.strips import Strip
-    from firstpiece.planning.satin import SatinColumn
+    from firstpiece.planning.satin_column import SatinColumn
 
 
 def order_columns(

@@ -7,7 +7,6 @@ about a right angle.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,46 +16,20 @@ from firstpiece.geometry.ladder import rung_widths, smoothed
 from firstpiece.geometry.strip_corners import cut_at_corners
 from firstpiece.geometry.strip_ends import blob_ladder, extended_ladder
 from firstpiece.geometry.strips import Strip, find_strips
-from firstpiece.model.frozen import frozen_array
 from firstpiece.planning.column_order import order_columns
 from firstpiece.planning.column_stitches import ColumnSettings, zigzag
+from firstpiece.planning.satin_column import SatinColumn
 
 if TYPE_CHECKING:
     import shapely
     from numpy.typing import NDArray
 
+__all__ = ["SatinColumn", "satin_stitches"]
+
 # A butted end runs on under the column it meets by this much, so that pull opens no gap there.
 _OVERLAP_MM = 0.5
 # Rungs turn over this share of the median width.
 _TURN_SHARE = 0.5
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SatinColumn:
-    """One zigzag column.
-
-    Parameters
-    ----------
-    points_mm : (n, 2) float64 [mm]
-        Penetrations in sewing order; the column may as well be sewn from its other end.
-    axis_mm : (k, 2) float64 [mm]
-        Middle of the column, in the same direction; for a centre-run underlay.
-    widths_mm : (k,) float64 [mm]
-        Width at each axis point, before widening for pull.
-    is_closed : bool
-        True for a ring: the last stitches lie on the first.
-    """
-
-    points_mm: NDArray[np.float64]
-    axis_mm: NDArray[np.float64]
-    widths_mm: NDArray[np.float64]
-    is_closed: bool = False
-
-    def __post_init__(self) -> None:
-        n, k = len(self.points_mm), len(self.axis_mm)
-        object.__setattr__(self, "points_mm", frozen_array(self.points_mm, np.float64, (n, 2)))
-        object.__setattr__(self, "axis_mm", frozen_array(self.axis_mm, np.float64, (k, 2)))
-        object.__setattr__(self, "widths_mm", frozen_array(self.widths_mm, np.float64, (k,)))
 
 
 def satin_stitches(
