@@ -1,0 +1,257 @@
+"""The pages a person reads and the forms on them; every handler calls one thing and shows it."""
+
+from __future__ import annotations
+
+from gettext import gettext as _
+from typing import TYPE_CHECKING, Annotated, Any
+
+from fastapi import APIRouter, Form, UploadFile
+from starlette.responses import RedirectResponse, Response
+
+from firstpiece.errors import InputError
+from firstpiece.web import asking, traveller
+from firstpiece.web.faults import status_of
+from firstpiece.web.job_folder import UnknownJobError
+from firstpiece.web.run_files import LADDER, TRAVELLER
+from firstpiece.web.site import OurForm, SiteParts
+from firstpiece.web.work import PREPARE, PRICES
+
+if TYPE_CHECKING:
+    from firstpiece.web.job_folder import Asked, Job
+    from firstpiece.web.site import Site
+
+router = APIRouter()
+
+DEFAULTS = {"height": "90 mm", "garment": "", "thread": "", "quantity": "1", "n_colors": ""}
+FieldText = Annotated[str, Form(max_length=200)]
+
+
+@router.get("/enter")
+def enter(site: SiteParts, key: str = "") -> Response:
+    """Exchange the link's key for a cookie and take the key out of the address."""
+    if not site.guard.knows(key):
+        sentence = _("This link is from an earlier session; run “firstpiece open” again.")
+        return site.render.page("fault.html", status=401, sentence=sentence)
+    answer = RedirectResponse("/", 303)
+    answer.set_cookie(site.guard.cookie_name, site.guard.key, httponly=True, samesite="strict")
+    return answer
+
+
+@router.get("/")
+def arrival(site: SiteParts) -> Response:
+    """Show the place for a new picture, and the jobs there are."""
+    return _arrival(site, DEFAULTS)
+
+
+@router.post("/jobs", dependencies=[OurForm])
+def new_job(
+    site: SiteParts,
+    picture: UploadFile,
+    height: FieldText = "",
+    garment: FieldText = "",
+    quantity: FieldText = "",
+) -> Response:
+    """Take a picture in and begin its first run."""
+    fields = {**DEFAULTS, "height": height, "garment": garment, "quantity": quantity}
+    try:
+        asked = asking.read_asked(fields, site.cards())
+        data = picture.file.read()
+        if not data:
+            raise InputError(_("no picture was chosen"), remedy=_("drop one here or choose a file"))
+    except InputError as fault:
+        return _arrival(site, fields, fault)
+    job = site.folder.take(data, label=picture.filename or "", asked=asked)
+    return _begin(site, job)
+
+
+@router.post("/jobs/example", dependencies=[OurForm])
+def example_job(
+    site: SiteParts, height: FieldText = "", garment: FieldText = "", quantity: FieldText = ""
+) -> Response:
+    """Begin a job with the orchard's picture."""
+    from firstpiece.shop.demo_picture import draw_demo_picture
+
+    fields = {**DEFAULTS, "height": height, "garment": garment, "quantity": quantity}
+    try:
+        asked = asking.read_asked(fields, site.cards())
+    except InputError as fault:
+        return _arrival(site, fields, fault)
+    label = _("orchard emblem.jpg")
+    return _begin(site, site.folder.take(draw_demo_picture(), label=label, asked=asked))
+
+
+@router.get("/jobs/{job_id}")
+def show_job(site: SiteParts, job_id: str) -> Response:
+    """Show a job's present run."""
+    job = site.folder.job(job_id)
+    return _traveller(site, job, job.run_id)
+
+
+@router.get("/jobs/{job_id}/{run_id}")
+def show_run(site: SiteParts, job_id: str, run_id: str) -> Response:
+    """Show one run of a job."""
+    job = site.folder.job(job_id)
+    if run_id not in job.runs:
+        raise UnknownJobError(_("this job was not tried that way"))
+    return _traveller(site, job, run_id)
+
+
+@router.post("/jobs/{job_id}/again", dependencies=[OurForm])
+def ask_again(  # noqa: PLR0913 - one for each word of the sentence
+    site: SiteParts,
+    job_id: str,
+    height: FieldText = "",
+    garment: FieldText = "",
+    thread: FieldText = "",
+    quantity: FieldText = "",
+    n_colors: FieldText = "",
+) -> Response:
+    """Sew the same picture another way."""
+    job = site.folder.job(job_id)
+    fields = {"height": height, "garment": garment, "thread": thread, "quantity": quantity,
+              "n_colors": n_colors}  # fmt: skip
+    try:
+        asked = asking.read_asked(fields, site.cards())
+    except InputError as fault:
+        return _traveller(site, job, job.run_id, fields=fields, fault=fault)
+    return _begin(site, site.folder.ask_again(job, asked))
+
+
+@router.post("/jobs/{job_id}/{run_id}/remedy", dependencies=[OurForm])
+def take_remedy(
+    site: SiteParts, job_id: str, run_id: str, pin: Annotated[int, Form()],
+    choice: Annotated[int, Form(ge=0)] = 0,
+) -> Response:  # fmt: skip
+    """Apply a finding's remedy and plan again."""
+    job = site.folder.job(job_id)
+    asked = _remedied(site, job, run_id, pin, choice)
+    return _begin(site, site.folder.ask_again(job, asked))
+
+
+@router.post("/jobs/{job_id}/{run_id}/start", dependencies=[OurForm])
+def start_again(site: SiteParts, job_id: str, run_id: str) -> Response:
+    """Begin a run that was stopped or interrupted."""
+    job = site.folder.job(job_id)
+    return _begin(site, site.folder.ask_again(job, site.folder.asked(job_id, run_id)))
+
+
+@router.post("/jobs/{job_id}/{run_id}/stop", dependencies=[OurForm])
+def stop(site: SiteParts, job_id: str, run_id: str) -> Response:
+    """Stop what is under way for a run."""
+    site.live.stop(job_id, run_id)
+    return RedirectResponse(f"/jobs/{job_id}/{run_id}", 303)
+
+
+@router.post("/jobs/{job_id}/{run_id}/prices", dependencies=[OurForm])
+def price_again(
+    site: SiteParts, job_id: str, run_id: str, heights: FieldText = "", quantities: FieldText = ""
+) -> Response:
+    """Work out the price table for other heights and numbers of pieces."""
+    job = site.folder.job(job_id)
+    try:
+        heights_mm = asking.read_heights_mm(heights)
+        counts = asking.read_quantities(quantities)
+    except InputError as fault:
+        return _traveller(site, job, run_id, price_fault=fault)
+    site.live.price(job_id, run_id, heights_mm, counts)
+    return RedirectResponse(f"/jobs/{job_id}/{run_id}#prices", 303)
+
+
+def _begin(site: Site, job: Job) -> Response:
+    site.live.prepare(job.id, job.run_id)
+    return RedirectResponse(f"/jobs/{job.id}", 303)
+
+
+def _remedied(site: Site, job: Job, run_id: str, pin: int, choice: int) -> Asked:
+    result = site.folder.read(job.id, run_id, TRAVELLER) or {"findings": []}
+    finding = next((f for f in result["findings"] if f["pin"] == pin), None)
+    if finding is None or choice >= len(finding["remedies"]):
+        raise UnknownJobError(_("there is no such remedy"), remedy=_("load the job's page again"))
+    before = site.folder.asked(job.id, run_id)
+    asked = asking.apply_remedy(before, finding["remedies"][choice])
+    if asked is None:
+        raise InputError(_("this remedy is done by hand"))
+    return asked
+
+
+def _arrival(site: Site, fields: dict[str, str], fault: InputError | None = None) -> Response:
+    cards = site.cards()
+    chosen = fields["garment"] or cards.default_garment
+    lines = [_job_line(site, job) for job in site.folder.jobs()]
+    return site.render.page(
+        "arrival.html",
+        status=status_of(fault) if fault else 200,
+        fields={**fields, "garment": chosen},
+        fault=str(fault) if fault else "",
+        garments=[cards.garment(n) for n in cards.names("garments")],
+        jobs=lines,
+    )
+
+
+def _job_line(site: Site, job: Job) -> dict[str, Any]:
+    state = site.live.state(job.id, job.run_id)
+    result = site.folder.read(job.id, job.run_id, TRAVELLER)
+    asked = site.folder.asked(job.id, job.run_id)
+    return {
+        "job": job,
+        "asked": asked,
+        "result": result,
+        "waiting": traveller.describe_waiting(state, result, asked),
+    }
+
+
+def _traveller(
+    site: Site,
+    job: Job,
+    run_id: str,
+    *,
+    fields: dict[str, str] | None = None,
+    fault: InputError | None = None,
+    price_fault: InputError | None = None,
+) -> Response:
+    told = fault or price_fault
+    cards = site.cards()
+    asked = site.folder.asked(job.id, run_id)
+    state = site.live.state(job.id, run_id, PREPARE)
+    result = site.folder.read(job.id, run_id, TRAVELLER)
+    values: dict[str, Any] = {
+        "job": job,
+        "run_id": run_id,
+        "asked": asked,
+        "state": state,
+        "waiting": traveller.describe_waiting(state, result, asked),
+        "fields": fields or _fields_of(asked),
+        "fault": str(fault) if fault else "",
+        "price_fault": str(price_fault) if price_fault else "",
+        "garments": [cards.garment(n) for n in cards.names("garments")],
+        "racks": [cards.thread(n) for n in cards.names("threads")],
+        "result": result,
+        "others": [(r, site.folder.asked(job.id, r)) for r in job.runs if r != run_id],
+    }
+    if result is not None:
+        values.update(_result_values(site, job, run_id, result))
+    return site.render.page("traveller.html", status=status_of(told) if told else 200, **values)
+
+
+def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) -> dict[str, Any]:
+    asked = site.folder.asked(job.id, run_id)
+    areas, more_areas = traveller.describe_areas(result)
+    return {
+        "areas": areas,
+        "more_areas": more_areas,
+        "findings": traveller.describe_findings(result, asked),
+        "threads": traveller.describe_threads(result),
+        "files": traveller.describe_files(result),
+        "prices": traveller.describe_prices(site.folder.read(job.id, run_id, LADDER), asked),
+        "prices_state": site.live.state(job.id, run_id, PRICES),
+    }
+
+
+def _fields_of(asked: Asked) -> dict[str, str]:
+    return {
+        "height": asked.height_text,
+        "garment": asked.garment,
+        "thread": asked.thread,
+        "quantity": str(asked.quantity),
+        "n_colors": str(asked.n_colors or ""),
+    }

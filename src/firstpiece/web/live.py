@@ -1,0 +1,191 @@
+"""Work under way: starts a job's tasks on the runner, watches them, and tells how far they are.
+
+Input: identities of a job and a run. Output: ``state.json`` of that run, the files its tasks write,
+and a stream of states for the page. A thread per task waits for its result; stopping is noted at
+once and whatever the task still answers is thrown away.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import logging
+from dataclasses import dataclass, field
+from gettext import gettext as _
+from threading import Lock, Thread
+from typing import TYPE_CHECKING, Any
+
+from firstpiece.errors import CancelledError, FirstpieceError
+from firstpiece.running.runner import Progress
+from firstpiece.web import job_folder as jobs
+from firstpiece.web.work import PREPARE, PRICES, TASKS, Request
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+    from pathlib import Path
+
+    from firstpiece.running.runner import Run, Runner
+    from firstpiece.web.job_folder import JobFolder
+
+_log = logging.getLogger(__name__)
+
+LOOK_S = 0.12
+"""How often a stream looks for news: under the quarter second after which progress feels late."""
+
+ENDED = (jobs.DONE, jobs.FAILED, jobs.STOPPED, jobs.INTERRUPTED, jobs.IDLE)
+
+Key = tuple[str, str, str]
+
+
+@dataclass(slots=True)
+class _Task:
+    run: Run[None]
+    watcher: Thread | None = None
+    progress: Progress = field(default_factory=Progress)
+    is_stopped: bool = False
+
+
+class LiveWork:
+    """All tasks of this server.
+
+    Parameters
+    ----------
+    runner : Runner
+    folder : JobFolder
+    cards : pathlib.Path
+        Folder of the shop's own cards; need not exist.
+    """
+
+    def __init__(self, runner: Runner, folder: JobFolder, cards: Path) -> None:
+        self._runner = runner
+        self._folder = folder
+        self._cards = cards
+        self._tasks: dict[Key, _Task] = {}
+        self._lock = Lock()
+
+    def prepare(self, job_id: str, run_id: str) -> None:
+        """Begin a run unless it is finished or under way."""
+        if self._status(job_id, run_id) != jobs.DONE:
+            self._begin((job_id, run_id, PREPARE), {})
+
+    def price(
+        self,
+        job_id: str,
+        run_id: str,
+        heights_mm: tuple[float, ...] = (),
+        quantities: tuple[int, ...] = (),
+    ) -> None:
+        """Begin the price table of a finished run; empty values are chosen around what was asked.
+
+        A table already under way for this run is stopped first.
+        """
+        key = (job_id, run_id, PRICES)
+        with self._lock:
+            if (old := self._tasks.pop(key, None)) is not None:
+                old.is_stopped = True
+                old.run.cancel()
+        self._begin(key, {"heights_mm": heights_mm, "quantities": quantities})
+
+    def stop(self, job_id: str, run_id: str) -> None:
+        """Stop whatever is under way for a run; noted before this returns."""
+        for kind in TASKS:
+            with self._lock:
+                task = self._tasks.get((job_id, run_id, kind))
+                if task is None or task.is_stopped:
+                    continue
+                task.is_stopped = True
+                task.run.cancel()
+                self._write((job_id, run_id, kind), jobs.STOPPED)
+
+    def state(self, job_id: str, run_id: str, kind: str = PREPARE) -> dict[str, Any]:
+        """Return ``{"status", "fraction", "stage", "fault"}`` of one task, as it is now."""
+        state = self._folder.state(job_id, run_id, kind)
+        task = self._tasks.get((job_id, run_id, kind))
+        if task is not None and state["status"] == jobs.RUNNING:
+            state.update(fraction=task.progress.fraction, stage=task.progress.words)
+        return state
+
+    async def stream(
+        self, job_id: str, run_id: str, kind: str, *, last_id: int = 0
+    ) -> AsyncIterator[str]:
+        """Yield server-sent events, one per change, until the task has ended.
+
+        Each carries the whole state, so a reader that comes back needs only the next one; ``id``
+        goes on counting from the last that it saw.
+        """
+        shown = None
+        while True:
+            state = self.state(job_id, run_id, kind)
+            if state != shown:
+                shown, last_id = state, last_id + 1
+                yield f"id: {last_id}\nevent: state\ndata: {json.dumps(state)}\n\n"
+            if state["status"] in ENDED:
+                return
+            await asyncio.sleep(LOOK_S)
+
+    def wait(self) -> None:
+        """Wait until every task under way has ended, those they start included."""
+        while True:
+            with self._lock:
+                watchers = [t.watcher for t in self._tasks.values() if t.watcher]
+            if not any(w.is_alive() for w in watchers):
+                return
+            for watcher in watchers:
+                watcher.join()
+
+    def close(self) -> None:
+        """Stop everything and let the workers go."""
+        for job_id, run_id, _kind in tuple(self._tasks):
+            if self._status(job_id, run_id) not in ENDED:
+                self.stop(job_id, run_id)
+        self._runner.close()
+
+    def _status(self, job_id: str, run_id: str, kind: str = PREPARE) -> str:
+        return str(self._folder.state(job_id, run_id, kind)["status"])
+
+    def _begin(self, key: Key, extra: dict[str, Any]) -> None:
+        job_id, run_id, kind = key
+        job = self._folder.job(job_id)
+        request = Request(
+            folder=self._folder.path(job_id, run_id),
+            picture=self._folder.path(job_id) / "picture",
+            label=job.label,
+            asked=self._folder.asked(job_id, run_id),
+            cards=self._cards,
+            **extra,
+        )
+        with self._lock:
+            before = self._tasks.get(key)
+            if before and not before.is_stopped and before.watcher and before.watcher.is_alive():
+                return
+            self._write(key, jobs.RUNNING)
+            task = _Task(self._runner.submit(TASKS[kind], request))
+            task.watcher = Thread(target=self._watch, args=(key, task), daemon=True)
+            self._tasks[key] = task
+            task.watcher.start()
+
+    def _watch(self, key: Key, task: _Task) -> None:
+        def note(fraction: float, words: str) -> None:
+            task.progress = Progress(fraction, words)
+
+        status, fault = jobs.DONE, ""
+        try:
+            task.run.result(note)
+        except CancelledError:
+            status = jobs.STOPPED
+        except FirstpieceError as told:
+            status, fault = jobs.FAILED, str(told)
+        except Exception:
+            # A fault of ours: the log gets all of it, the page one sentence.
+            _log.exception("task %s of run %s failed", key[2], key[1])
+            status = jobs.FAILED
+            fault = _("Something went wrong inside Firstpiece; the window it runs in says more.")
+        if status == jobs.DONE and key[2] == PREPARE and not task.is_stopped:
+            # Before the page learns that the run is done, so that it finds the table begun.
+            self.price(key[0], key[1])
+        with self._lock:
+            if not task.is_stopped:
+                self._write(key, status, fault)
+
+    def _write(self, key: Key, status: str, fault: str = "") -> None:
+        self._folder.set_state(*key, status=status, fault=fault)

@@ -1,0 +1,64 @@
+"""Pages from templates: escaped by default, in the person's language, figures with their units."""
+
+from __future__ import annotations
+
+import gettext
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.responses import HTMLResponse
+
+from firstpiece import __version__
+from firstpiece.web.security import FORM_KEY
+from firstpiece.web.traveller import describe_figure, with_unit
+
+if TYPE_CHECKING:
+    from firstpiece.web.job_folder import Object
+    from firstpiece.web.security import Guard
+
+
+class Renderer:
+    """The templates of the local page.
+
+    Parameters
+    ----------
+    guard : Guard
+        Gives forms their hidden key.
+    """
+
+    def __init__(self, guard: Guard) -> None:
+        self._environment = Environment(
+            loader=PackageLoader("firstpiece.web"),
+            autoescape=True,
+            undefined=StrictUndefined,
+            extensions=["jinja2.ext.i18n"],
+            trim_blocks=True,
+            lstrip_blocks=True,
+        )
+        # The extension adds this method at run time.
+        install: Any = self._environment.install_gettext_callables  # type: ignore[attr-defined]
+        install(gettext.gettext, gettext.ngettext, newstyle=True)
+        self._environment.filters.update(
+            money=format_money, count=format_count, figure=describe_figure, unit=with_unit
+        )
+        self._environment.globals.update(
+            form_key_name=FORM_KEY, form_key=guard.form_key, version=__version__
+        )
+
+    def page(self, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
+        """Return a template filled in."""
+        return HTMLResponse(self._environment.get_template(template).render(values), status)
+
+
+def format_money(money: Object) -> str:
+    """Return money as it is written: symbol, decimals of its currency."""
+    from babel.numbers import format_currency
+
+    amount = Decimal(money["amount"])
+    return str(format_currency(amount, money["currency"], locale="en_GB"))
+
+
+def format_count(number: float) -> str:
+    """Return a count in groups of three, held together (``12 480``)."""
+    return f"{number:,.0f}".replace(",", " ")

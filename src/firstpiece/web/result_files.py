@@ -1,0 +1,75 @@
+"""What a run made, given out: pictures for the page, the sewing for the thread view, downloads.
+
+Only names that the run's own list holds are served; nothing a person sent is given back as it came.
+"""
+
+from __future__ import annotations
+
+from gettext import gettext as _
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
+
+from fastapi import APIRouter, Header
+from starlette.responses import FileResponse, Response
+
+from firstpiece.web.job_folder import UnknownJobError
+from firstpiece.web.run_files import FILES, PICTURES, SEWING, TRAVELLER
+from firstpiece.web.site import SiteParts  # noqa: TC001 - FastAPI reads it at run time
+from firstpiece.web.view_blob import MEDIA_TYPE
+
+if TYPE_CHECKING:
+    from firstpiece.web.site import Site
+
+router = APIRouter()
+
+_TYPES = {
+    ".png": "image/png",
+    ".svg": "image/svg+xml",
+    ".pdf": "application/pdf",
+    ".csv": "text/csv; charset=utf-8",
+    ".json": "application/json",
+    ".txt": "text/plain; charset=utf-8",
+}
+
+
+@router.get("/jobs/{job_id}/{run_id}/sewing")
+def sewing(
+    site: SiteParts, job_id: str, run_id: str, if_none_match: str = Header(default="")
+) -> Response:
+    """Return the stitches packed for the thread view."""
+    path = site.folder.path(job_id, run_id) / SEWING
+    if not path.is_file():
+        raise UnknownJobError(_("this job has no sewing yet"))
+    tag = f'"{_listed(site, job_id, run_id)["plan"]["plan_id"]}"'
+    headers = {"ETag": tag, "Cache-Control": "private, no-cache", "Content-Encoding": "gzip"}
+    if if_none_match == tag:
+        return Response(status_code=304, headers={"ETag": tag})
+    return FileResponse(path, media_type=MEDIA_TYPE, headers=headers)
+
+
+@router.get("/jobs/{job_id}/{run_id}/pictures/{name}")
+def picture(site: SiteParts, job_id: str, run_id: str, name: str) -> Response:
+    """Return one of the pictures the traveller shows."""
+    path = site.folder.path(job_id, run_id) / name
+    if name not in PICTURES or not path.is_file():
+        raise UnknownJobError(_("there is no such picture"))
+    return FileResponse(path, media_type=_TYPES[path.suffix])
+
+
+@router.get("/jobs/{job_id}/{run_id}/files/{name}")
+def download(site: SiteParts, job_id: str, run_id: str, name: str) -> Response:
+    """Return one of the files, to be saved."""
+    listed = {f["name"] for f in _listed(site, job_id, run_id)["files"]}
+    path = site.folder.path(job_id, run_id) / FILES / name
+    if name not in listed or not path.is_file():
+        raise UnknownJobError(_("there is no such file"))
+    kind = _TYPES.get(path.suffix, "application/octet-stream")
+    disposition = f"attachment; filename*=UTF-8''{quote(name)}"
+    return FileResponse(path, media_type=kind, headers={"Content-Disposition": disposition})
+
+
+def _listed(site: Site, job_id: str, run_id: str) -> dict[str, Any]:
+    result = site.folder.read(job_id, run_id, TRAVELLER)
+    if result is None:
+        raise UnknownJobError(_("this job is not done yet"))
+    return result

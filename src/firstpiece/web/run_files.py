@@ -1,0 +1,13 @@
+"""The names of the files in a run's folder, agreed between the worker and the pages."""
+
+from __future__ import annotations
+
+TRAVELLER = "traveller.json"
+LADDER = "ladder.json"
+FILES = "files"
+
+ORIGINAL_PNG, ORIGINAL_SVG = "original.png", "original.svg"
+CLEANED, STILL, THUMB = "cleaned.svg", "sewout.png", "thumb.png"
+PICTURES = (ORIGINAL_PNG, ORIGINAL_SVG, CLEANED, STILL, THUMB)
+
+SEWING = "sewing.fpv.gz"

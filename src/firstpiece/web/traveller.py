@@ -1,0 +1,235 @@
+"""A run's result in words: what the job waits for, areas as sentences, findings as pins.
+
+Input: the plain values in ``traveller.json``, the run's state and what was asked. Output: values a
+template only has to print. No clock, no files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from gettext import gettext as _
+from gettext import ngettext
+from typing import TYPE_CHECKING
+
+from firstpiece.web import job_folder as jobs
+from firstpiece.web.asking import apply_remedy
+
+if TYPE_CHECKING:
+    from firstpiece.web.job_folder import Asked, Object
+
+AREAS_SHOWN = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """The first line of a job: what it waits for, and the one action that moves it on.
+
+    ``action`` is ``stop``, ``again``, ``link``, ``file``, ``remedy`` or empty; ``target`` is the
+    link, the file or the pin of the remedy's finding, whose remedy number is ``choice``.
+    """
+
+    sentence: str
+    action: str = ""
+    label: str = ""
+    target: str = ""
+    choice: int = 0
+
+
+def ordinal(number: int) -> str:
+    """Return a place in an order, counted from 1, as it is said."""
+    names = (
+        *(_("first"), _("second"), _("third"), _("fourth"), _("fifth"), _("sixth")),
+        *(_("seventh"), _("eighth"), _("ninth"), _("tenth"), _("eleventh"), _("twelfth")),
+    )
+    if number <= len(names):
+        return names[number - 1]
+    return _("as number {n}").format(n=number)
+
+
+def describe_waiting(state: Object, result: Object | None, asked: Asked) -> Waiting:
+    """Return the first line of a job."""
+    status = state["status"]
+    if status == jobs.RUNNING:
+        return Waiting(_("This job waits for the computer."), "stop", _("Stop"))
+    if status == jobs.FAILED:
+        return Waiting(
+            _("This job waits for a change: {fault}").format(fault=state["fault"]),
+            "link", _("Change what is asked"), "#ask",
+        )  # fmt: skip
+    if status == jobs.STOPPED:
+        return Waiting(_("This job was stopped before it was done."), "again", _("Start again"))
+    if status == jobs.INTERRUPTED or result is None:
+        return Waiting(
+            _("Firstpiece was closed before this job was done."), "again", _("Start again")
+        )
+    return _waiting_for_person(result, asked)
+
+
+def _waiting_for_person(result: Object, asked: Asked) -> Waiting:
+    findings = result["findings"]
+    blocking = [f for f in findings if f["severity"] == "block"]
+    if blocking:
+        first = blocking[0]
+        sentence = _("This job waits for a change: {reason}").format(reason=first["reason"])
+        for choice, remedy in enumerate(first["remedies"]):
+            if apply_remedy(asked, remedy):
+                return Waiting(sentence, "remedy", remedy["label"], str(first["pin"]), choice)
+        return Waiting(sentence, "link", _("See what would help"), f"#finding-{first['pin']}")
+    n_open = len(result["questions"])
+    if n_open:
+        sentence = ngettext(
+            "This job waits for the customer’s answer to {n} question.",
+            "This job waits for the customer’s answer to {n} questions.", n_open,
+        ).format(n=n_open)  # fmt: skip
+        return Waiting(sentence, "link", _("Read the message to send"), "#questions")
+    n_warn = sum(f["severity"] == "warn" for f in findings)
+    if n_warn:
+        sentence = ngettext(
+            "This job waits for you to look at {n} finding.",
+            "This job waits for you to look at {n} findings.", n_warn,
+        ).format(n=n_warn)  # fmt: skip
+        return Waiting(sentence, "link", _("Go to the findings"), "#findings")
+    return Waiting(
+        _("This job waits for the customer’s yes."), "file", _("Fetch the proof"), "proof.pdf"
+    )
+
+
+def describe_areas(result: Object) -> tuple[tuple[Object, ...], tuple[Object, ...]]:
+    """Return the areas as sentences in sewing order, split into those shown and the rest."""
+    threads = result["plan"]["threads"]
+    order = sorted(result["plan"]["treatments"], key=lambda t: t["sewn_order"])
+    places = {t["sewn_order"]: n for n, t in enumerate(order, start=1)}
+    lines = tuple(
+        {
+            "number": t["region_id"] + 1,
+            "hex": threads[t["thread"]]["hex"],
+            "lead": _area_lead(t, threads[t["thread"]]["name"], places[t["sewn_order"]]),
+            "reason": _clause(t["reason"]),
+        }
+        for t in order
+    )
+    return lines[:AREAS_SHOWN], lines[AREAS_SHOWN:]
+
+
+def _area_lead(treatment: Object, thread: str, place: int) -> str:
+    values = {
+        "thread": thread,
+        "spacing": f"{treatment['spacing_mm'] or 0:.2f}",
+        "length": f"{treatment['stitch_length_mm'] or 0:.1f}",
+        "place": ordinal(place),
+    }
+    kind = treatment["stitch_type"]
+    if kind == "fill":
+        text = _("filled, {thread}, rows {spacing} mm apart, sewn {place}")
+    elif kind == "satin":
+        text = _("satin column, {thread}, {spacing} mm column spacing, sewn {place}")
+    else:
+        text = _("running line, {thread}, stitches {length} mm long, sewn {place}")
+    return text.format(**values)
+
+
+def _clause(sentence: str) -> str:
+    """Return a sentence as the end of another: no full stop."""
+    return sentence.strip().rstrip(".")
+
+
+def describe_findings(result: Object, asked: Asked) -> tuple[Object, ...]:
+    """Return the findings with their remedies, each told whether one click can apply it."""
+    words = {"block": _("Do not sew"), "warn": _("Look at this"), "note": _("Good to know")}
+    return tuple(
+        {
+            **finding,
+            "word": words[finding["severity"]],
+            "figure": _figure_words(finding),
+            "remedies": [
+                {**r, "can_apply": apply_remedy(asked, r) is not None} for r in finding["remedies"]
+            ],
+        }
+        for finding in result["findings"]
+    )
+
+
+def _figure_words(finding: Object) -> str:
+    measured, limit, unit = finding["measured"], finding["limit"], finding["unit"]
+    if measured is None:
+        return ""
+    shown = with_unit(measured, unit)
+    if limit is None:
+        return _("measured {value}").format(value=shown)
+    return _("measured {value}, held against {limit}").format(
+        value=shown, limit=with_unit(limit, unit)
+    )
+
+
+def with_unit(value: float, unit: str) -> str:
+    """Return a figure with its unit, in as many digits as it deserves."""
+    digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
+    number = f"{value:,.{digits}f}".replace(",", " ")
+    if digits:
+        number = number.rstrip("0").rstrip(".")
+    return f"{number} {unit}".rstrip()
+
+
+def describe_figure(figure: Object, *, unit: str = "") -> str:
+    """Return a forecast figure with its band: ``14 min (11 to 18)``."""
+    middle = with_unit(figure["p50"], unit or figure["unit"])
+    if figure["p05"] == figure["p95"]:
+        return middle
+    low, high = with_unit(figure["p05"], ""), with_unit(figure["p95"], "")
+    return _("{value}, likely {low} to {high}").format(value=middle, low=low, high=high)
+
+
+def describe_threads(result: Object) -> tuple[Object, ...]:
+    """Return the threads in the order they are sewn, with the metres each takes per piece."""
+    metres = {u["thread"]: u["top"] for u in result["forecast"]["thread_use"]}
+    return tuple(
+        {
+            **thread,
+            "place": number,
+            "metres": describe_figure(metres[number - 1], unit="m") if number - 1 in metres else "",
+        }
+        for number, thread in enumerate(result["plan"]["threads"], start=1)
+    )
+
+
+def describe_prices(ladder: Object | None, asked: Asked) -> Object | None:
+    """Return the price table: a row per height, a cell per number of pieces."""
+    if ladder is None:
+        return None
+    rows = [
+        {**rung, "is_asked": abs(rung["height_mm"] - asked.height_mm) < 0.06}
+        for rung in ladder["rungs"]
+    ]
+    return {
+        "quantities": ladder["quantities"],
+        "rows": rows,
+        "asked_quantity": asked.quantity,
+        "heights_text": ", ".join(f"{r['height_mm']:g} mm" for r in rows),
+        "quantities_text": ", ".join(str(n) for n in ladder["quantities"]),
+    }
+
+
+def describe_files(result: Object) -> tuple[Object, ...]:
+    """Return the downloads with what each is for and its size."""
+    words = {
+        "proof.pdf": _("the proof at true size, to send to the customer"),
+        "proof.png": _("the sew-out as a picture, for a message"),
+        "run-sheet.pdf": _("this sheet on paper, for the machine’s side"),
+        "stitches.csv": _("every movement of the needle, in millimetres"),
+        "threads.json": _("the threads that the stitch list counts"),
+        "regions.svg": _("the cleaned areas, true size"),
+        "plan.json": _("how each area is sewn and why"),
+        "forecast.json": _("every figure of the forecast with its band"),
+        "quote.json": _("the price and what it is made of"),
+    }
+    return tuple(
+        {
+            "name": file["name"],
+            "words": words.get(file["name"], ""),
+            "size": with_unit(file["bytes"] / 1000, "kB"),
+        }
+        for file in sorted(
+            result["files"],
+            key=lambda f: list(words).index(f["name"]) if f["name"] in words else 99,
+        )
+    )

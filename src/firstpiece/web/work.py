@@ -1,0 +1,138 @@
+"""The two tasks of the local page, done by a worker: prepare a picture, price several heights.
+
+Input: a ``Request`` of plain values. Output: files in the run's folder, written all together at the
+end, so that a page never sees half a result. Heavy imports happen here, inside the worker.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from gettext import gettext as _
+from typing import TYPE_CHECKING, Any
+
+from firstpiece.files.material_card import CardDrawer
+from firstpiece.files.safe_write import write_together
+from firstpiece.model.region import TraceOptions
+from firstpiece.model.stitch import StitchSpec
+from firstpiece.web.run_files import FILES, LADDER, TRAVELLER
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from firstpiece.running.runner import Context
+    from firstpiece.web.job_folder import Asked
+
+PREPARE, PRICES = "prepare", "prices"
+
+CHAIN_SHARE, PAPERS_SHARE = 0.75, 0.88
+"""Where the bar stands when the chain and then the papers are done (rough shares of the time)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What a worker needs.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The run's folder; results go here.
+    picture : pathlib.Path
+        The picture as it arrived.
+    label : str
+    asked : Asked
+    cards : pathlib.Path
+        The shop's own cards; need not exist.
+    heights_mm : tuple of float [mm]
+    quantities : tuple of int
+        Of the price table; empty chooses them around what was asked.
+    """
+
+    folder: Path
+    picture: Path
+    label: str
+    asked: Asked
+    cards: Path
+    heights_mm: tuple[float, ...] = ()
+    quantities: tuple[int, ...] = ()
+
+
+def prepare_run(context: Context, request: Request) -> None:
+    """Run the whole chain on the picture and write everything the traveller shows."""
+    from firstpiece.shop.outputs import write_outputs
+    from firstpiece.shop.prepare import prepare_picture
+    from firstpiece.web.result_object import traveller_object, traveller_pictures
+
+    asked = request.asked
+
+    def report(fraction: float, words: str) -> None:
+        context.check()
+        context.report(fraction, words)
+
+    prepared = prepare_picture(
+        request.picture.read_bytes(),
+        name=request.label,
+        height_mm=asked.height_mm,
+        garment=asked.garment,
+        thread=asked.thread,
+        quantity=asked.quantity,
+        options=TraceOptions(n_colors=asked.n_colors),
+        specs={region: _spacing(mm) for region, mm in asked.row_spacing_mm},
+        cards=CardDrawer(request.cards),
+        report=lambda fraction, words: report(CHAIN_SHARE * fraction, words),
+    )
+    report(CHAIN_SHARE, _("Drawing the proof and the run sheet"))
+    files = write_outputs(prepared, request.folder / FILES)
+    report(PAPERS_SHARE, _("Drawing the sew-out"))
+    pictures = traveller_pictures(prepared)
+    report(1.0, _("Done"))
+    content = traveller_object(prepared, files=files)
+    write_together(request.folder, {**pictures, TRAVELLER: _text(content)})
+
+
+def price_run(context: Context, request: Request) -> None:
+    """Plan the picture at every height and write the price table."""
+    from firstpiece.shop.ladder import price_ladder
+    from firstpiece.web.result_object import ladder_object
+
+    def report(fraction: float, words: str) -> None:
+        context.check()
+        context.report(fraction, words)
+
+    asked = request.asked
+    ladder = price_ladder(
+        request.picture.read_bytes(),
+        name=request.label,
+        heights_mm=request.heights_mm or heights_around(asked.height_mm),
+        quantities=request.quantities or quantities_around(asked.quantity),
+        garment=asked.garment,
+        thread=asked.thread,
+        options=TraceOptions(n_colors=asked.n_colors),
+        cards=CardDrawer(request.cards),
+        report=report,
+    )
+    write_together(request.folder, {LADDER: _text(ladder_object(ladder))})
+
+
+TASKS: dict[str, Callable[[Context, Request], None]] = {PREPARE: prepare_run, PRICES: price_run}
+
+
+def heights_around(height_mm: float) -> tuple[float, ...]:
+    """Return four heights worth comparing: two thirds, as asked, and two larger, on whole 5 mm."""
+    rounded = (5.0 * max(4, round(height_mm * share / 5.0)) for share in (0.66, 1.35, 1.8))
+    return tuple(sorted({height_mm, *rounded}))
+
+
+def quantities_around(quantity: int) -> tuple[int, ...]:
+    """Return the numbers of pieces shops are asked for, with the one of this job among them."""
+    return tuple(sorted({1, 12, 48, quantity}))
+
+
+def _spacing(mm: float) -> StitchSpec:
+    # An area is a fill or a satin column; the wish for the other one is not looked at.
+    return StitchSpec(row_spacing_mm=mm, column_spacing_mm=mm)
+
+
+def _text(content: dict[str, Any]) -> bytes:
+    return json.dumps(content, ensure_ascii=False, indent=1).encode()
