@@ -48,7 +48,7 @@ def _merge(group: list[Finding]) -> Finding:
 
 
 def _is_new(remedy: Remedy, remedies: list[Remedy]) -> bool:
-    """Return whether a remedy adds a choice; of heights the worst place's comes first and is enough."""
+    """Return whether a remedy adds a choice; the worst place's height is enough for all."""
     return all(
         remedy.label != known.label and (remedy.action, known.action) != ("height", "height")
         for known in remedies
