@@ -6,17 +6,22 @@ import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
-from firstpiece.planning.stage import plan_stitches
-from firstpiece.tracing.stage import trace_artwork
-
+from firstpiece.briefing.stage import list_questions
 from firstpiece.files.material_card import CardDrawer
 from firstpiece.files.picture import read_artwork
 from firstpiece.files.stitch_table import write_stitch_csv, write_threads_json
+from firstpiece.forecasting.stage import forecast_sewout
+from firstpiece.planning.stage import plan_stitches
+from firstpiece.pricing.stage import price_job
+from firstpiece.tracing.stage import trace_artwork
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from firstpiece.model.forecast import Forecast
     from firstpiece.model.material import Setup
+    from firstpiece.model.question import Questions
+    from firstpiece.model.quote import Quote
     from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan
 
@@ -56,3 +61,17 @@ def run_chain(data: bytes, *, name: str, height_mm: float, garment: str = "") ->
         "write", lambda: (write_stitch_csv(plan), write_threads_json(plan))
     )
     return Sewn(region_map, plan, setup, csv_text, threads_text, seconds)
+
+
+def judge(sewn: Sewn, *, quantity: int = 12) -> tuple[Forecast, Quote, Questions]:
+    """Return forecast, price and open questions of what was sewn, timed into ``sewn.seconds``."""
+    begin = time.perf_counter()
+    forecast = forecast_sewout(sewn.plan, region_map=sewn.region_map, setup=sewn.setup)
+    sewn.seconds["forecast"] = time.perf_counter() - begin
+    size = (sewn.region_map.width_mm, sewn.region_map.height_mm)
+    card = CardDrawer().prices()
+    quote = price_job(forecast, setup=sewn.setup, card=card, size_mm=size, quantity=quantity)
+    begin = time.perf_counter()
+    questions = list_questions(sewn.region_map, setup=sewn.setup)
+    sewn.seconds["ask"] = time.perf_counter() - begin
+    return forecast, quote, questions

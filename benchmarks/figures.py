@@ -34,6 +34,7 @@ class Figures:
 
     bare_share: float = 0.0
     spots: int = 0
+    spots_with_rim: int = 0
     outside_share: float = 0.0
     right_color: float = 1.0
     right_color_inside: float = 1.0
@@ -81,9 +82,9 @@ def _measure_cover(figures: Figures, art: ArtRaster, covered: NDArray[np.bool_])
     bare = inside & ~covered
     figures.bare_share = float(bare.sum() / max(inside.sum(), 1))
     _note(figures, "bare_share", bare, art.grid)
-    deep = _distance_mm(art.is_art & ~covered)
-    spots = deep > SPOT_MM / 2
-    figures.spots = cv2.connectedComponents(spots.astype(np.uint8))[0] - 1
+    deep = _distance_mm(bare)
+    figures.spots = _count_spots(deep)
+    figures.spots_with_rim = _count_spots(_distance_mm(art.is_art & ~covered))
     if figures.spots:
         place = np.unravel_index(np.argmax(deep), deep.shape)
         figures.places["spots"] = art.grid.to_mm(*map(float, place))
@@ -182,6 +183,11 @@ def _measure_holes(figures: Figures, points: NDArray[np.float64]) -> None:
     row, col = np.unravel_index(np.argmax(windows), windows.shape)
     x, y = points.min(axis=0) + (np.array([col, row]) - 10) * 0.1
     figures.places["holes_mm2_max"] = (float(x), float(y))
+
+
+def _count_spots(deep_mm: NDArray[np.float32]) -> int:
+    """Return how many places hold a circle over 0.5 mm across."""
+    return int(cv2.connectedComponents((deep_mm > SPOT_MM / 2).astype(np.uint8))[0]) - 1
 
 
 def _distance_mm(mask: NDArray[np.bool_]) -> NDArray[np.float32]:

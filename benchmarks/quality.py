@@ -25,6 +25,7 @@ RESULTS = Path(__file__).resolve().parent / "results"
 COLUMNS = (
     ("bare %", "bare_share", 100, "6.2f"),
     ("spots", "spots", 1, "5.0f"),
+    ("rim", "spots_with_rim", 1, "4.0f"),
     ("out %", "outside_share", 100, "5.2f"),
     ("color %", "right_color", 100, "7.2f"),
     ("inner %", "right_color_inside", 100, "7.2f"),
