@@ -11,9 +11,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from firstpiece.model.stitch import Role, StitchType
-from firstpiece.planning.fill import RowSettings, fill_area
+from firstpiece.planning.compensation import pull_share
+from firstpiece.planning.fill import RowSettings, fill_area, row_angle
 from firstpiece.planning.path import Path, join_paths, make_path
+from firstpiece.planning.recipe import FILL_LENGTH_MM, ROW_SPACING_THREADS
+from firstpiece.planning.residual import bare_spots
 from firstpiece.planning.running import run_lines
+from firstpiece.planning.satin import satin_stitches
+from firstpiece.planning.satin_path import sew_columns
 from firstpiece.planning.travel import HiddenWays
 from firstpiece.planning.underlay import fill_underlay
 
@@ -29,6 +34,8 @@ if TYPE_CHECKING:
 EDGE_THREADS = 0.4
 # A thread turns round its hole, so it covers about this share of its width past the penetration.
 TURN_THREADS = 0.25
+# Columns that leave more of an area bare than this do not suit its shape.
+MOST_BARE = 0.04
 
 
 def sew_area(
@@ -48,18 +55,56 @@ def sew_area(
         return run_lines(
             recipe.axis, thread_mm=recipe.thread_mm, step_mm=recipe.length_mm, entry_mm=entry_mm
         )
+    if recipe.stitch_type is StitchType.SATIN:
+        return _satin(polygon, recipe, entry_mm, exit_mm)
+    return _fill(polygon, recipe, entry_mm, exit_mm)
+
+
+def _satin(
+    polygon: shapely.Polygon, recipe: Recipe, entry_mm: Floats, exit_mm: Floats | None
+) -> list[Path]:
+    """Sew columns; spots they leave open are sewn over first, and a poor result is filled."""
+    width = 2 * polygon.area / polygon.length
+    pull = recipe.pull_mm * float(pull_share(np.array([width]))[0])
+    columns = satin_stitches(
+        polygon,
+        column_spacing_mm=recipe.spacing_mm,
+        pull_mm=max(0.0, pull - TURN_THREADS * recipe.thread_mm),
+        longest_stitch_mm=recipe.length_mm,
+        thread_width_mm=recipe.thread_mm,
+    )
+    covers = [make_path(c.points_mm, Role.COVER) for c in columns]
+    share, spots = bare_spots(polygon, covers, recipe.thread_mm)
+    if not columns or share > MOST_BARE:
+        return _fill(polygon, recipe, entry_mm, exit_mm)
+    ways = HiddenWays(polygon)
+    patches = [p for spot in spots for p in _rows(spot, recipe, entry_mm, None)]
+    runs = sew_columns(columns, recipe, ways, patches[-1].end if patches else entry_mm)
+    return join_hidden([*patches, *runs], HiddenWays(polygon))
+
+
+def _fill(
+    polygon: shapely.Polygon, recipe: Recipe, entry_mm: Floats, exit_mm: Floats | None
+) -> list[Path]:
     under = fill_underlay(polygon, recipe, entry_mm)
     here = under[-1].end if under else entry_mm
+    cover = _rows(polygon, recipe, here, exit_mm)
+    return join_hidden([*under, *cover], HiddenWays(polygon))
+
+
+def _rows(
+    polygon: shapely.Polygon, recipe: Recipe, entry_mm: Floats, exit_mm: Floats | None
+) -> list[Path]:
+    is_fill = recipe.stitch_type is StitchType.FILL
     settings = RowSettings(
-        angle_rad=recipe.angle_rad,
-        spacing_mm=recipe.spacing_mm,
-        length_mm=recipe.length_mm,
+        angle_rad=recipe.angle_rad if is_fill else row_angle(polygon),
+        spacing_mm=recipe.spacing_mm if is_fill else ROW_SPACING_THREADS * recipe.thread_mm,
+        length_mm=recipe.length_mm if is_fill else FILL_LENGTH_MM,
+        edge_mm=EDGE_THREADS * recipe.thread_mm,
         pull_mm=recipe.pull_mm,
         turn_mm=TURN_THREADS * recipe.thread_mm,
-        edge_mm=EDGE_THREADS * recipe.thread_mm,
     )
-    cover = fill_area(polygon, settings, entry_mm=here, exit_mm=exit_mm)
-    return join_hidden([*under, *cover], HiddenWays(polygon))
+    return fill_area(polygon, settings, entry_mm=entry_mm, exit_mm=exit_mm)
 
 
 def join_hidden(paths: list[Path], ways: HiddenWays) -> list[Path]:

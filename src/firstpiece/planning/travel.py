@@ -6,13 +6,14 @@ nothing when there is none worth going.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 import shapely
 
+from firstpiece.geometry.polygon import paint_polygon
 from firstpiece.geometry.polyline import polyline_length, run_along
 from firstpiece.kernels.route import cheapest_path
 
@@ -25,6 +26,7 @@ PIXEL_MM = 0.25
 STEP_MM = 2.5
 # Nearer the rim than this a travel run may peek out under the row ends.
 INSET_MM = 0.35
+SEWN_COST = 3.0
 
 
 @dataclass(slots=True, eq=False)
@@ -41,11 +43,12 @@ class HiddenWays:
     cost: NDArray[np.float64] | None = None
     left_mm: float = 0.0
     low_mm: float = 0.0
+    sewn: list[tuple[Floats, float]] = field(default_factory=list)
 
     def find(self, start_mm: Floats, end_mm: Floats) -> Floats | None:
         """Return (k, 2) float64 [mm] from start to end inside the area, or None."""
         straight = np.vstack([start_mm, end_mm])
-        if self.area.covers(shapely.LineString(straight)):
+        if not self.sewn and self.area.covers(shapely.LineString(straight)):
             return run_along(straight, STEP_MM)
         if self.cost is None:
             self._rasterise()
@@ -69,10 +72,34 @@ class HiddenWays:
         self.left_mm, self.low_mm = x0 - PIXEL_MM, y0 - PIXEL_MM
         h = int((y1 - y0) / PIXEL_MM) + 4
         w = int((x1 - x0) / PIXEL_MM) + 4
-        mask = _paint(self.area, self.left_mm, self.low_mm, (h, w))
+        top_mm = self.low_mm + (h - 0.5) * PIXEL_MM
+        mask = paint_polygon(self.area, self.left_mm - PIXEL_MM / 2, top_mm, PIXEL_MM, (h, w))[::-1]
+        mask = np.ascontiguousarray(mask)
         inside = cv2.distanceTransform(mask, cv2.DIST_L2, 5) * PIXEL_MM
         near_rim = inside < INSET_MM + PIXEL_MM
         self.cost = np.where(mask > 0, np.where(near_rim, 4.0, 1.0), np.inf)
+        for axis, width in self.sewn:
+            self._raise_cost(axis, width)
+
+    def mark_sewn(self, axis_mm: Floats, width_mm: float) -> None:
+        """Make ways along a sewn column dear: what is laid now on top of it would show.
+
+        Parameters
+        ----------
+        axis_mm : (k, 2) float64 [mm]
+        width_mm : float [mm]
+        """
+        self.sewn.append((axis_mm, width_mm))
+        if self.cost is not None:
+            self._raise_cost(axis_mm, width_mm)
+
+    def _raise_cost(self, axis_mm: Floats, width_mm: float) -> None:
+        assert self.cost is not None
+        cells = np.rint((axis_mm - [self.left_mm, self.low_mm]) / PIXEL_MM).astype(np.int32)
+        mask = np.zeros(self.cost.shape, dtype=np.uint8)
+        cv2.polylines(mask, [cells], isClosed=False, color=1,
+                      thickness=max(1, round(width_mm / PIXEL_MM)))  # fmt: skip
+        self.cost[mask > 0] += SEWN_COST
 
     def _pixels(self, xy: Floats) -> NDArray[np.int64]:
         """Return row and column of the passable pixels nearest to points."""
@@ -94,18 +121,3 @@ class HiddenWays:
             return rc
         gaps = ((spots - rc) ** 2).sum(axis=1)
         return np.asarray(spots[int(np.argmin(gaps))])
-
-
-def _paint(
-    area: shapely.Geometry, left_mm: float, low_mm: float, shape: tuple[int, int]
-) -> NDArray[np.uint8]:
-    """Return a mask of the pixels whose centres lie in the area (row 0 is the lowest)."""
-    mask = np.zeros(shape, dtype=np.uint8)
-    for part in shapely.get_parts(area):
-        rings = [part.exterior, *part.interiors]
-        points = [
-            np.rint((np.asarray(r.coords) - [left_mm, low_mm]) / PIXEL_MM * 16).astype(np.int32)
-            for r in rings
-        ]
-        cv2.fillPoly(mask, points, 1, shift=4)
-    return mask
