@@ -135,7 +135,7 @@ def _untangle(choices: list[list[NDArray[np.float64]]]) -> NDArray[np.object_]:
     table = np.empty((len(choices), len(choices[0])), dtype=object)
     for row, choice in enumerate(choices):
         table[row] = [shapely.linestrings(points) for points in choice]
-    lines = table[0].copy()
+    lines: NDArray[np.object_] = table[0].copy()
     for _ in range(12):
         bad = _crossing(lines)
         bad &= level < len(choices) - 1
@@ -148,7 +148,7 @@ def _untangle(choices: list[list[NDArray[np.float64]]]) -> NDArray[np.object_]:
 
 def _crossing(lines: NDArray[np.object_]) -> NDArray[np.bool_]:
     """Which lines cross themselves or meet another anywhere but at a common end."""
-    bad = ~shapely.is_simple(lines)
+    bad: NDArray[np.bool_] = ~shapely.is_simple(lines)
     tree = shapely.STRtree(lines)
     left, right = tree.query(lines, predicate="intersects")
     keep = left < right

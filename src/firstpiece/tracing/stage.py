@@ -1,7 +1,12 @@
-"""The tracing stage: a picture or drawing becomes areas of one thread each, at a wanted height."""
+"""The tracing stage: a picture or drawing becomes areas of one thread each, at a wanted height.
+
+Input: ``Artwork``, a height in millimetres and the rack. Output: a ``RegionMap``. Pixels and
+shapes take different ways to a labelled partition; from there on they are treated alike.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
@@ -10,10 +15,15 @@ import numpy as np
 import shapely
 
 from firstpiece.errors import LengthError, PictureError
-from firstpiece.geometry.partition import Partition, join_equal
+from firstpiece.geometry.partition import Partition, join_equal, shared_lengths
+from firstpiece.kernels.color_difference import ciede2000, srgb_to_lab
 from firstpiece.model.region import BARE, Region, RegionMap, TraceOptions
 from firstpiece.tracing.components import drop_specks
+from firstpiece.tracing.few_colors import ALIKE, merge_colors
+from firstpiece.tracing.notes import trace_notes
 from firstpiece.tracing.outline import outline_labels
+from firstpiece.tracing.painting import flatten_shapes
+from firstpiece.tracing.patches import absorb_specks
 from firstpiece.tracing.segment import segment_pixels
 from firstpiece.tracing.thread_match import match_threads
 
@@ -21,10 +31,19 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from firstpiece.model.artwork import Artwork
-    from firstpiece.model.finding import Finding
     from firstpiece.model.material import RGB, ThreadColor
 
 LOWEST_MM, HIGHEST_MM = 5.0, 1000.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Traced:
+    """A labelled partition in mm with the colours its labels name, and what was changed."""
+
+    partition: Partition
+    colors: tuple[RGB, ...]
+    n_specks: int
+    n_merged: int = 0
 
 
 def trace_artwork(
@@ -48,7 +67,8 @@ def trace_artwork(
     Returns
     -------
     RegionMap
-        A planar partition, centred; ``region_faults`` finds nothing in it.
+        A planar partition, centred; ``region_faults`` finds nothing in it. Large areas come
+        first. Bare areas are those enclosed by thread.
 
     Raises
     ------
@@ -60,30 +80,84 @@ def trace_artwork(
     if not LOWEST_MM <= height_mm <= HIGHEST_MM:
         what = _("a height of {mm:g} mm is out of range").format(mm=height_mm)
         raise LengthError(what, remedy=_("choose 5 to 1000 mm"))
-    if artwork.pixels is None:
-        raise PictureError(_("drawings are not traced yet"), where=artwork.name)
-    partition, colors = _trace_pixels(artwork, height_mm, options)
-    return _region_map(partition, colors, height_mm, rack, artwork.notes)
+    if artwork.pixels is not None:
+        traced = _trace_pixels(artwork, height_mm, options)
+    else:
+        traced = _trace_shapes(artwork, height_mm, options)
+    region_map = _region_map(traced, height_mm, rack)
+    notes = trace_notes(region_map, n_specks=traced.n_specks, n_merged=traced.n_merged)
+    return replace(region_map, findings=artwork.notes + notes)
 
 
-def _trace_pixels(
-    artwork: Artwork, height_mm: float, options: TraceOptions
-) -> tuple[Partition, tuple[RGB, ...]]:
+def _trace_pixels(artwork: Artwork, height_mm: float, options: TraceOptions) -> _Traced:
     assert artwork.pixels is not None
     found = segment_pixels(artwork.pixels, options)
-    labels = found.labels
+    labels, n_specks = found.labels, 0
+    mm_per_px = 1.0
+    # Specks far out stretch the box; the second round measures without them.
     for _round in range(2):
         painted = np.flatnonzero((labels != BARE).any(axis=1))
         if not len(painted):
-            raise PictureError(
-                _("nothing is painted here"),
-                where=artwork.name,
-                remedy=_("send a picture with something on it"),
-            )
+            raise _nothing(artwork.name)
         mm_per_px = height_mm / (painted[-1] - painted[0] + 1)
-        labels, _n = drop_specks(labels, smallest_px=options.smallest_mm / mm_per_px)
+        labels, n = drop_specks(labels, smallest_px=options.smallest_mm / mm_per_px)
+        n_specks += n
     partition = outline_labels(labels, mm_per_px=mm_per_px, smooth_mm=options.smooth_mm)
-    return partition, _rgb_of(found.palette)
+    return _Traced(partition, _rgb_of(found.palette), n_specks)
+
+
+def _trace_shapes(artwork: Artwork, height_mm: float, options: TraceOptions) -> _Traced:
+    painted = flatten_shapes(artwork, height_mm=height_mm, keep_background=options.keep_background)
+    labels = painted.partition.labels
+    sizes = np.where(labels != BARE, shapely.area(painted.partition.faces), 0.0)
+    areas = np.zeros(len(painted.colors))
+    np.add.at(areas, labels, sizes)
+    stands_for = merge_colors(painted.colors, areas, n_colors=options.n_colors)
+    labels = np.where(labels != BARE, stands_for[labels], BARE)
+    labels = _bare_wanted(labels, painted.colors, options)
+    partition, n_specks = absorb_specks(
+        Partition(painted.partition.faces, labels),
+        is_line=painted.is_line,
+        smallest_mm=options.smallest_mm,
+    )
+    if painted.paper_label != BARE and not options.keep_background:
+        partition = _merge_with_paper(partition, painted.colors, painted.paper_label)
+    if (partition.labels == BARE).all():
+        raise _nothing(artwork.name)
+    n_merged = int(((stands_for != np.arange(len(stands_for))) & (areas > 0)).sum())
+    return _Traced(partition, painted.colors, n_specks, n_merged)
+
+
+def _bare_wanted(
+    labels: NDArray[np.int64], colors: tuple[RGB, ...], options: TraceOptions
+) -> NDArray[np.int64]:
+    """Make the colours that a person wants bare bare: for each, the nearest one of the art."""
+    used = np.unique(labels[labels != BARE])
+    if not options.bare_colors or not len(used):
+        return labels
+    art = srgb_to_lab(np.array([colors[i] for i in used.tolist()], dtype=np.float64))
+    wanted = srgb_to_lab(np.array(options.bare_colors, dtype=np.float64))
+    nearest = used[ciede2000(wanted, art).argmin(axis=1)]
+    return np.where(np.isin(labels, nearest), BARE, labels)
+
+
+def _merge_with_paper(partition: Partition, colors: tuple[RGB, ...], paper_label: int) -> Partition:
+    """Paint of the paper's own colour that touches bare paper cannot be told from it: bare too."""
+    lab = srgb_to_lab(np.array(colors, dtype=np.float64))
+    like_paper = ciede2000(lab, lab[paper_label : paper_label + 1])[:, 0] < ALIKE
+    pairs, _lengths, _open = shared_lengths(partition.faces)
+    labels = partition.labels.copy()
+    both = np.vstack([pairs, pairs[:, ::-1]])
+    face, other = both[:, 0], both[:, 1]
+    meets = (partition.labels[other] == BARE) & (partition.labels[face] != BARE)
+    meets &= like_paper[partition.labels[face]]
+    labels[face[meets]] = BARE
+    return join_equal(Partition(partition.faces, labels))
+
+
+def _nothing(name: str) -> PictureError:
+    what = _("nothing is painted here")
+    return PictureError(what, where=name, remedy=_("send a picture with something on it"))
 
 
 def _rgb_of(palette: NDArray[np.float32]) -> tuple[RGB, ...]:
@@ -92,25 +166,22 @@ def _rgb_of(palette: NDArray[np.float32]) -> tuple[RGB, ...]:
     return tuple((int(r), int(g), int(b)) for r, g, b in codes)
 
 
-def _region_map(
-    partition: Partition,
-    colors: tuple[RGB, ...],
-    height_mm: float,
-    rack: tuple[ThreadColor, ...],
-    findings: tuple[Finding, ...],
-) -> RegionMap:
+def _region_map(traced: _Traced, height_mm: float, rack: tuple[ThreadColor, ...]) -> RegionMap:
     """Centre and scale exactly, number large areas first, match threads."""
-    joined = join_equal(partition)
-    sewn = joined.labels != BARE
-    x0, y0, x1, y1 = shapely.total_bounds(joined.faces[sewn])
+    joined = join_equal(traced.partition)
+    _pairs, _lengths, open_lengths = shared_lengths(joined.faces)
+    kept = (joined.labels != BARE) | (open_lengths == 0)
+    faces, labels = joined.faces[kept], joined.labels[kept]
+    sewn = labels != BARE
+    x0, y0, x1, y1 = shapely.total_bounds(faces[sewn])
     scale = height_mm / (y1 - y0)
     centre = np.array([(x0 + x1) / 2.0, (y0 + y1) / 2.0])
-    faces = shapely.transform(joined.faces, lambda xy: (xy - centre) * scale)
+    faces = shapely.transform(faces, lambda xy: (xy - centre) * scale)
     order = np.argsort(-shapely.area(faces), kind="stable")
-    used = np.unique(joined.labels[sewn])
+    used = np.unique(labels[sewn])
     number = {int(label): i for i, label in enumerate(used.tolist())} | {BARE: BARE}
     regions = tuple(
-        Region(i, faces[j], number[int(joined.labels[j])]) for i, j in enumerate(order.tolist())
+        Region(i, faces[j], number[int(labels[j])]) for i, j in enumerate(order.tolist())
     )
-    matches = match_threads(tuple(colors[label] for label in used.tolist()), rack)
-    return RegionMap(regions, matches, (x1 - x0) * scale, height_mm, findings)
+    matches = match_threads(tuple(traced.colors[label] for label in used.tolist()), rack)
+    return RegionMap(regions, matches, float((x1 - x0) * scale), height_mm)
