@@ -56,6 +56,10 @@ class CardError(InputError):
     """A material, garment, machine or price card that is unknown or wrong."""
 
 
+class LayoutError(InputError):
+    """A record layout, or bytes that do not follow it; ``where`` names the line or the byte."""
+
+
 class OutputError(InputError):
     """A place that cannot be written to."""
 

@@ -1,0 +1,212 @@
+"""Record layouts: faults by line, exact round trips, damaged files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from firstpiece.errors import LayoutError
+from firstpiece.files.record_layout import read_layout
+from firstpiece.files.record_program import read_program, write_program
+from firstpiece.model.material import ThreadColor
+from firstpiece.model.stitch import Action, StitchPlan
+
+FOLDER = Path(__file__).parent / "layouts"
+LAYOUTS = {p.stem: p.read_text("utf-8") for p in sorted(FOLDER.glob("*.toml"))}
+THREADS = tuple(ThreadColor(f"shade {i}", (i, i, i), 26.7) for i in range(3))
+
+
+def plan_of(rows: list[tuple[float, float, Action]]) -> StitchPlan:
+    action = np.array([a for *_, a in rows] + [Action.END], dtype=np.uint8)
+    xy = np.array([(x, y) for x, y, _ in rows] + [rows[-1][:2] if rows else (0.0, 0.0)])
+    return StitchPlan(
+        xy_mm=xy.reshape(-1, 2),
+        action=action,
+        thread=np.minimum(np.cumsum(action == Action.COLOR_CHANGE), 2).astype(np.int16),
+        region_id=np.full(len(action), -1, dtype=np.int32),
+        role=np.zeros(len(action), dtype=np.uint8),
+        threads=THREADS,
+    )
+
+
+def in_steps(plan: StitchPlan, step_mm: float) -> np.ndarray:
+    return np.rint(plan.xy_mm / step_mm).astype(int)
+
+
+@st.composite
+def plans(draw):
+    n = draw(st.integers(0, 30))
+    place = st.integers(-300, 300)
+    rows, xy = [], (0.0, 0.0)
+    changes = 0
+    for _ in range(n):
+        action = draw(st.sampled_from(list(Action)[:5]))
+        changes += action == Action.COLOR_CHANGE
+        if action == Action.COLOR_CHANGE and changes > 2:
+            action = Action.STOP
+        if action in (Action.STITCH, Action.JUMP):
+            xy = (draw(place) / 10, draw(place) / 10)
+        rows.append((*xy, action))
+    return plan_of(rows)
+
+
+def assert_same_sewing(found: StitchPlan, plan: StitchPlan, step_mm: float) -> None:
+    """The rows are the same once the jumps that splitting added are merged."""
+    keep = found.action != Action.JUMP
+    want = plan.action != Action.JUMP
+    assert found.action[keep].tolist() == plan.action[want].tolist()
+    assert in_steps(found, step_mm)[keep].tolist() == in_steps(plan, step_mm)[want].tolist()
+    assert found.thread[keep].tolist() == plan.thread[want].tolist()
+
+
+@pytest.mark.parametrize("name", sorted(LAYOUTS))
+@settings(max_examples=60, deadline=None)
+@given(plan=plans())
+def test_round_trip(name, plan):
+    layout = read_layout(LAYOUTS[name], name=name)
+    data = write_program(plan, layout, name="apron 90")
+    assert_same_sewing(read_program(data, layout, threads=THREADS), plan, layout.step_mm)
+    assert data == write_program(plan, layout, name="apron 90")
+
+
+NUMBER_FORMS = st.sampled_from(["two's complement", "sign and size", "weights"])
+
+
+@st.composite
+def layouts(draw):
+    """A random layout: shuffled bits, any number form, any directions, absolute or relative."""
+    form = draw(NUMBER_FORMS)
+    n_bits = draw(st.integers(5, 10))
+    absolute = draw(st.booleans())
+    if absolute:
+        form, n_bits = draw(st.sampled_from(["two's complement", "sign and size"])), 14
+    size = 8 * -(-(2 * n_bits + 3) // 8)
+    letters = "x" * n_bits + "y" * n_bits + "-" * (size - 3 - 2 * n_bits)
+    shuffled = "".join(draw(st.permutations(letters)))
+    weights = [(-1) ** i * 3 ** (i // 2) for i in range(n_bits)]
+    how = str(weights) if form == "weights" else f'"{form}"'
+    words = ["stitch", "jump", "trim", "color_change", "stop", "end"]
+    parts = [
+        "[layout]",
+        f"step_mm = {draw(st.sampled_from([0.05, 0.1, 0.25]))}",
+        f'x = "{draw(st.sampled_from(["left", "right"]))}"',
+        f'y = "{draw(st.sampled_from(["up", "down"]))}"',
+        f'moves = "{"absolute" if absolute else "relative"}"',
+    ]
+    for code, word in enumerate(draw(st.permutations(words))):
+        carries = word in ("stitch", "jump")
+        tail = shuffled if carries else "-" * (8 * draw(st.integers(1, 2)) - 3)
+        parts += ["[[record]]", f'action = "{word}"', f'pattern = "{code:03b}{tail}"']
+        if carries:
+            parts += [f"x = {how}", f"y = {how}"]
+    return "\n".join(parts)
+
+
+@settings(max_examples=1000, deadline=None)
+@given(text=layouts(), plan=plans())
+def test_round_trip_of_random_layouts(text, plan):
+    layout = read_layout(text)
+    data = write_program(plan, layout)
+    assert_same_sewing(read_program(data, layout, threads=THREADS), plan, layout.step_mm)
+
+
+def test_header_is_computed_and_padded():
+    plan = plan_of([(1.0, 0.0, Action.STITCH), (1.0, 2.0, Action.STITCH)])
+    data = write_program(plan, read_layout(LAYOUTS["pair"]), name="apron")
+    assert data[:24] == b"PIECEapron       0000002"
+    assert int.from_bytes(data[24:26], "little") == 0
+    assert data[28:64] == b" " * 36
+    # 10 steps right: x = 0001010; up is down on this machine: y = -20.
+    assert data[64:68] == bytes([0b00010100, 0, 0, 236])
+    assert data[68:70] == b"\xff\xff"
+    assert data[70] == 0b00010100 ^ 236
+
+
+def test_long_stitch_becomes_jumps_and_one_stitch():
+    plan = plan_of([(30.0, 0.0, Action.STITCH)])
+    layout = read_layout(LAYOUTS["pair"])
+    found = read_program(write_program(plan, layout), layout)
+    assert found.count(Action.STITCH) == 1
+    assert found.count(Action.JUMP) >= 1
+    assert found.xy_mm[found.is_stitch].tolist() == [[30.0, 0.0]]
+
+
+def break_line(name: str, old: str, new: str) -> str:
+    assert old in LAYOUTS[name]
+    return LAYOUTS[name].replace(old, new, 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("step_mm = ", "not valid TOML"),
+        ("x = 1", "no \\[layout\\]"),
+        ("[layout]\nstep_mm = 0", "line 1: step_mm"),
+        ("[layout]\nstep_mm = 0.1", "no \\[\\[record\\]\\] has action"),
+        (break_line("pair", '"xxxxxxx0 yyyyyyyy"', '"xxxxxxx0 yyyyyyy"'), "line 28: 15 bits"),
+        (break_line("pair", '"xxxxxxx0 yyyyyyyy"', '"xxxxxxx0 --------"'), "both x and y"),
+        (break_line("pair", '"00000011 00000000"', '"00000001 00000000"'), "line 35: .* line 31"),
+        (break_line("pair", 'action = "stop"', 'action = "nap"'), "“nap” is not an action"),
+        (break_line("pair", "to = 64", "to = 8"), "filling"),
+        (break_line("pair", 'value = "width"', 'value = "weight"'), "“weight” is not a value"),
+        (break_line("weights", "27]", "27, 5]"), "8 weights are given for 7 bits"),
+        (break_line("weights", "[1, -1, 3, -3, 9, -9, 27]", "[2, -2, 4, -4, 6, -6, 8]"),
+         "one step"),
+    ],
+)  # fmt: skip
+def test_faults_are_told_by_line(text, words):
+    def use() -> None:
+        write_program(plan_of([]), read_layout(text))
+
+    with pytest.raises(LayoutError, match=words):
+        use()
+
+
+def test_plan_that_needs_a_missing_record():
+    text = "[layout]\nstep_mm = 0.1\n[[record]]\naction = 'stitch'\npattern = 'xxxxxxxx yyyyyyyy'"
+    with pytest.raises(LayoutError, match="needs “end”"):
+        write_program(plan_of([(1, 1, Action.STITCH)]), read_layout(text))
+
+
+def test_value_that_does_not_fit_its_field():
+    text = break_line("pair", "bytes = 7\n", "bytes = 1\n")
+    plan = plan_of([(i / 10, 0.0, Action.STITCH) for i in range(12)])
+    with pytest.raises(LayoutError, match="stitches is 12, which does not fit 1 bytes"):
+        write_program(plan, read_layout(text))
+
+
+GOOD = write_program(
+    plan_of([(1.0, 0.0, Action.STITCH), (1.0, 2.0, Action.TRIM)]), read_layout(LAYOUTS["pair"])
+)
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "byte 0: the file has 0 bytes"),
+        (GOOD[:-3] + GOOD[-1:], "breaks off"),
+        (b"X" + GOOD[1:], "byte 0: these bytes are not"),
+        (GOOD[:-1] + b"\x00", "checksum is wrong"),
+        (GOOD[:64] + b"\x09" + GOOD[65:], "byte 64: no record of the layout begins with 09"),
+    ],
+)
+def test_damaged_programs_are_told_by_byte(data, words):
+    with pytest.raises(LayoutError, match=words):
+        read_program(data, read_layout(LAYOUTS["pair"]))
+
+
+@settings(max_examples=300, deadline=None)
+@given(tail=st.binary(max_size=80), name=st.sampled_from(sorted(LAYOUTS)))
+def test_any_bytes_are_read_or_refused_in_words(tail, name):
+    layout = read_layout(LAYOUTS[name])
+    said = ""
+    try:
+        plan = read_program(GOOD[:64] + tail if name == "pair" else tail, layout)
+        assert len(plan.xy_mm) <= len(tail) + 1
+    except LayoutError as fault:
+        said = str(fault)
+    assert not said or "byte" in said
