@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-
 from tools import validation_table as table
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -35,5 +34,5 @@ def test_a_check_without_words_is_listed_by_its_name(tmp_path):
 
 def test_a_file_without_a_source_is_refused(tmp_path):
     (tmp_path / "test_book.py").write_text("def test_area():\n    pass\n")
-    with pytest.raises(ValueError, match="test_book.py has no docstring"):
+    with pytest.raises(ValueError, match=r"test_book\.py has no docstring"):
         table.read_sources(tmp_path)
