@@ -61,11 +61,14 @@ class Junction:
     centre_mm : (2,) float64 [mm]
         Centre of the largest circle in it.
     radius_mm : float [mm]
+    inner : frozenset of int
+        Short chains swallowed by it.
     """
 
     arms: tuple[Arm, ...]
     centre_mm: NDArray[np.float64]
     radius_mm: float
+    inner: frozenset[int]
 
 
 def find_chains(graph: ChordGraph) -> tuple[Chain, ...]:
@@ -102,6 +105,7 @@ def find_junctions(graph: ChordGraph, chains: tuple[Chain, ...]) -> tuple[Juncti
                 arms=tuple(_arms_round(graph, chains, arm_at, inner, first)),
                 centre_mm=graph.centres_mm[widest],
                 radius_mm=float(graph.radii_mm[widest]),
+                inner=frozenset(i for i in inner if int(chains[i].path[0]) in members),
             )
         )
     return tuple(junctions)

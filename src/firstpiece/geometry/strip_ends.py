@@ -97,9 +97,8 @@ def _extend(ladder: NDArray[np.float64], end: StripEnd, overlap_mm: float) -> ND
     ahead = _forward(head[-1])
     border = end.border_mm
     if end.kind is EndKind.BUTT:
-        push = overlap_mm * ahead
-        border = np.concatenate([border[:1], border + push, border[-1:]])
-    around = np.concatenate([left, border, right[::-1]])
+        border = np.concatenate([border[:1], border + overlap_mm * ahead, border[-1:]])
+    around = np.concatenate([left, end.left_tail_mm, border, end.right_tail_mm[::-1], right[::-1]])
     flat = _MITRE_FLAT_RAD if end.kind is EndKind.MITRE else _FLAT_RAD
     i, j = _end_edge(around, ahead, flat, float(rung_widths(head[-1:])[0]))
     tail = between_rails(around[: i + 1], around[j:][::-1])

@@ -7,32 +7,25 @@ without gap or overlap. In: a polygon. Out: strips, each with how its two ends m
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from firstpiece.geometry.arm_pairs import Way, best_pair, leaving_direction
 from firstpiece.geometry.axis_chains import Arm, Chain, Junction, find_chains, find_junctions
-from firstpiece.geometry.ladder import (
-    between_rails,
-    cut_even,
-    fan_start,
-    turned_round,
-    without_repeats,
-)
+from firstpiece.geometry.hub_bridge import Bridge, Side, build_bridge, join_over
+from firstpiece.geometry.ladder import between_rails, turned_round, without_repeats
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from firstpiece.geometry.chord_graph import ChordGraph
 
-# Two arms of a junction are one strip when the axis turns less than this. Three arms always have
-# a pair within 60 degrees, so only hubs of bent arms stay unpaired.
-_PAIR_TURN_RAD = np.radians(62.0)
-# Unequal widths pair worse: one octave of width counts as this much turn.
-_OCTAVE_TURN_RAD = np.radians(20.0)
-_FAN_RAD = np.radians(8.0)
+
+def _nothing() -> NDArray[np.float64]:
+    return np.empty((0, 2))
 
 
 class EndKind(Enum):
@@ -55,11 +48,15 @@ class StripEnd:
         What closes the strip, from the end of the left rail to that of the right, looking out.
     junction : int
         Index of the junction it butts on, or -1.
+    left_tail_mm, right_tail_mm : (a, 2), (b, 2) float64 [mm]
+        Outline between the last rung and the border.
     """
 
     kind: EndKind
     border_mm: NDArray[np.float64]
     junction: int = -1
+    left_tail_mm: NDArray[np.float64] = field(default_factory=_nothing)
+    right_tail_mm: NDArray[np.float64] = field(default_factory=_nothing)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,6 +83,9 @@ class Strip:
         return self.end.kind is EndKind.CLOSED
 
 
+_NO_END = StripEnd(EndKind.CLOSED, _nothing())
+
+
 def find_strips(graph: ChordGraph) -> tuple[Strip, ...]:
     """Return the strips of a shape; none for one without an axis, such as a disc.
 
@@ -93,8 +93,7 @@ def find_strips(graph: ChordGraph) -> tuple[Strip, ...]:
     ----------
     graph : ChordGraph
     """
-    builder = _Builder(graph)
-    return builder.strips()
+    return _Builder(graph).strips()
 
 
 class _Builder:
@@ -106,109 +105,123 @@ class _Builder:
         self.chains = find_chains(graph)
         self.junctions = find_junctions(graph, self.chains)
         self.home = {arm: j for j, joint in enumerate(self.junctions) for arm in joint.arms}
-        self.partner = self._pair_arms()
+        self.inner = frozenset().union(*(joint.inner for joint in self.junctions))
+        self.ladders = [self._rungs(chain) for chain in self.chains]
+        self.partner: dict[Arm, Arm] = {}
+        self.bridges: dict[tuple[Arm, Arm], Bridge] = {}
+        self.mouths: dict[Arm, tuple[NDArray[np.float64], NDArray[np.float64]]] = {}
+        self._pair_arms()
 
     def strips(self) -> tuple[Strip, ...]:
-        found = [self._ring(c) for c in self.chains if c.is_closed]
-        swallowed = {i for i, c in enumerate(self.chains) if self._is_inner(i)}
-        done: set[int] = set(swallowed)
+        found = [self._ring(i) for i, c in enumerate(self.chains) if c.is_closed]
+        done = set(self.inner)
         arms = [(i, e) for i, c in enumerate(self.chains) if not c.is_closed for e in (0, 1)]
         # First from arms where a strip must begin, then loops made of through arms only.
         order = [a for a in arms if a not in self.partner] + arms
         found.extend(self._strip_from(a, done) for a in order if a[0] not in done)
         return tuple(found)
 
-    def _is_inner(self, i: int) -> bool:
-        """Tell whether a chain lies inside a merged junction."""
-        chain = self.chains[i]
-        if chain.is_closed:
-            return False
-        inside = [(i, e) not in self.home and self._meets_junction(chain, e) for e in (0, 1)]
-        return all(inside)
-
-    def _meets_junction(self, chain: Chain, end: int) -> bool:
-        triangle = int(chain.path[0 if end == 0 else -1])
-        ends = sum(
-            (int(c.path[0]) == triangle) + (int(c.path[-1]) == triangle)
-            for c in self.chains
-            if not c.is_closed
-        )
-        return ends > 2
-
-    def _pair_arms(self) -> dict[Arm, Arm]:
-        """Return the partner of each arm that runs through its junction."""
-        partner: dict[Arm, Arm] = {}
+    def _pair_arms(self) -> None:
+        """Choose the stroke through each junction and lay its bridge."""
         for joint in self.junctions:
-            ways = [self._way(joint, arm) for arm in joint.arms]
-            best: tuple[float, int, int] | None = None
-            for i in range(len(ways)):
-                for j in range(i + 1, len(ways)):
-                    cost, turn = _pair_cost(ways[i], ways[j])
-                    if turn < _PAIR_TURN_RAD and (best is None or cost < best[0]):
-                        best = (cost, i, j)
-            if best is not None:
-                a, b = joint.arms[best[1]], joint.arms[best[2]]
-                partner[a], partner[b] = b, a
-        return partner
+            pair = best_pair([self._way(joint, arm) for arm in joint.arms])
+            if pair is None:
+                continue
+            come, leave = joint.arms[pair[0]], joint.arms[pair[1]]
+            self.partner[come], self.partner[leave] = leave, come
+            self._lay_bridge(joint, come, leave)
 
-    def _way(self, joint: Junction, arm: Arm) -> tuple[NDArray[np.float64], float]:
-        """Return the direction in which an arm leaves its junction, and its width there."""
+    def _way(self, joint: Junction, arm: Arm) -> Way:
+        """Return the direction in which an arm leaves its junction, and its half width there."""
         chain = self.chains[arm[0]]
         path = chain.path if arm[1] == 0 else chain.path[::-1]
-        centres, radii = self.graph.centres_mm[path], self.graph.radii_mm[path]
-        away = np.hypot(*(centres - joint.centre_mm).T)
-        outside = np.flatnonzero(away > joint.radius_mm)
-        first = int(outside[0]) if len(outside) else len(path) // 2
-        last = int(np.searchsorted(away, away[first] + 1.5 * radii[first]))
-        last = min(max(last, first + 1), len(path) - 1)
-        way = centres[last] - centres[min(first, last - 1)] if last > 0 else centres[0] * 0
-        if len(outside) < 3:
-            way = centres[-1] - joint.centre_mm
-        size = float(np.hypot(*way))
-        width = float(np.median(radii[min(first, last - 1) : last + 1]))
-        return (way / size if size > 0 else np.array([1.0, 0.0])), width
+        return leaving_direction(self.graph.centres_mm[path], self.graph.radii_mm[path], joint)
 
-    def _ring(self, chain: Chain) -> Strip:
-        rows = self._rungs(chain.chords)
-        rows = np.concatenate([rows, self._link(chain.chords[-1], chain.chords[0])])
-        ladder = without_repeats(np.concatenate([rows, rows[:1]]))
-        none = StripEnd(EndKind.CLOSED, np.empty((0, 2)))
-        return Strip(ladder, none, none)
+    def _lay_bridge(self, joint: Junction, come: Arm, leave: Arm) -> None:
+        sides, branches = self._sides(joint, come, leave)
+        bridge = build_bridge(
+            turned_round(self._outward(come)), self._outward(leave), sides, joint.radius_mm
+        )
+        self.bridges[come, leave] = bridge
+        self.bridges[leave, come] = Bridge(
+            bridge.drop_second,
+            bridge.drop_first,
+            (bridge.rails_mm[1][::-1], bridge.rails_mm[0][::-1]),
+            (bridge.mouths[1], bridge.mouths[0]),
+        )
+        # Looking into the junction along a branch on the right, the first ladder lies left.
+        if bridge.mouths[0] is not None:
+            self.mouths[branches[0][0]] = (bridge.mouths[0].after, bridge.mouths[0].before)
+        if bridge.mouths[1] is not None:
+            self.mouths[branches[1][0]] = (bridge.mouths[1].before, bridge.mouths[1].after)
+
+    def _outward(self, arm: Arm) -> NDArray[np.float64]:
+        """Return the ladder of an arm's chain, walked away from its junction."""
+        rows = self.ladders[arm[0]]
+        return rows if arm[1] == 0 else turned_round(rows)
+
+    def _ring(self, i: int) -> Strip:
+        chain, rows = self.chains[i], self.ladders[i]
+        rows = np.concatenate([rows, self._link(chain.chords[-1], chain.chords[0]), rows[:1]])
+        return Strip(without_repeats(rows), _NO_END, _NO_END)
 
     def _strip_from(self, first: Arm, done: set[int]) -> Strip:
         """Follow chains through junctions from one arm to where the strip ends."""
-        pieces, crosses = [], []
-        arm = first
+        run = [first]
+        done.add(first[0])
         while True:
-            done.add(arm[0])
-            chain = self.chains[arm[0]]
-            rows = self._rungs(chain.chords)
-            pieces.append(rows if arm[1] == 0 else turned_round(rows))
-            far = (arm[0], 1 - arm[1])
+            far = (run[-1][0], 1 - run[-1][1])
             onward = self.partner.get(far)
-            if onward is None or (onward[0] in done and onward != first):
+            if onward is None or onward[0] in done:
                 break
-            crosses.append(self.home[far])
-            pieces.append(self._bridge(far, onward))
-            if onward == first:
-                return self._loop(pieces, crosses)
-            arm = onward
-        ladder = without_repeats(_join(pieces))
-        return Strip(ladder, self._end(first), self._end(far), tuple(crosses))
+            run.append(onward)
+            done.add(onward[0])
+        crosses = tuple(self.home[arm] for arm in run[1:])
+        if onward == first:
+            return self._loop(run, (*crosses, self.home[first]))
+        ladder = self._joined(run, self._outward(first))
+        return Strip(without_repeats(ladder), self._end(first), self._end(far), crosses)
 
-    def _loop(self, pieces: list[NDArray[np.float64]], crosses: list[int]) -> Strip:
-        half = len(pieces[0]) // 2
-        ladder = _join([pieces[0][half:], *pieces[1:], pieces[0][: half + 1]])
-        none = StripEnd(EndKind.CLOSED, np.empty((0, 2)))
-        return Strip(without_repeats(ladder), none, none, tuple(crosses))
+    def _loop(self, run: list[Arm], crosses: tuple[int, ...]) -> Strip:
+        """Return the ring of arms that all run through their junctions."""
+        rows = self._outward(run[0])
+        half = len(rows) // 2
+        ladder = self._joined([*run, run[0]], rows[half:], last=rows[: half + 1])
+        return Strip(without_repeats(ladder), _NO_END, _NO_END, crosses)
 
-    def _rungs(self, chords: NDArray[np.int64]) -> NDArray[np.float64]:
+    def _joined(
+        self,
+        run: list[Arm],
+        ladder: NDArray[np.float64],
+        *,
+        last: NDArray[np.float64] | None = None,
+    ) -> NDArray[np.float64]:
+        """Return one ladder through all arms of a run; ``last`` stands in for the last arm's."""
+        for before, arm in itertools.pairwise(run):
+            bridge = self.bridges[(before[0], 1 - before[1]), arm]
+            is_last = last is not None and arm is run[-1]
+            rows = last if is_last and last is not None else self._outward(arm)
+            ladder = join_over(ladder, bridge, rows)
+        return ladder
+
+    def _rungs(self, chain: Chain) -> NDArray[np.float64]:
         """Return chords as rungs, with rungs added where a rail passes over pruned outline."""
-        rows = [self.points[chords[:1]]]
-        for before, after in itertools.pairwise(chords):
-            rows.append(self._link(before, after))
-            rows.append(self.points[after][None])
-        return np.concatenate(rows)
+        chords = chain.chords
+        ring_next = self.graph.samples.following
+        same = chords[1:] == chords[:-1]
+        is_step = np.stack(
+            [
+                ring_next[chords[1:, 0]] == chords[:-1, 0],
+                ring_next[chords[:-1, 1]] == chords[1:, 1],
+            ],
+            axis=1,
+        )
+        rows, done = [], 0
+        for i in np.flatnonzero(~(same | is_step).all(axis=1)):
+            rows.append(self.points[chords[done : i + 1]])
+            rows.append(self._link(chords[i], chords[i + 1]))
+            done = int(i) + 1
+        return np.concatenate([*rows, self.points[chords[done:]]])
 
     def _link(self, before: NDArray[np.int64], after: NDArray[np.int64]) -> NDArray[np.float64]:
         """Return the rungs strictly between two chords of a chain."""
@@ -219,76 +232,51 @@ class _Builder:
             return np.empty((0, 2, 2))
         return between_rails(self.points[left], self.points[right])[1:-1]
 
-    def _bridge(self, come: Arm, leave: Arm) -> NDArray[np.float64]:
-        left, right = self._sides(come, leave)
-        return between_rails(self.points[left], self.points[right])
+    def _sides(
+        self, joint: Junction, come: Arm, leave: Arm
+    ) -> tuple[tuple[Side, Side], tuple[list[Arm], list[Arm]]]:
+        """Return both sides of the way in by one arm and out by another, and their branches."""
+        arms = joint.arms
+        i, j, n = arms.index(come), arms.index(leave), len(arms)
+        # Anticlockwise from the arm we come by lie the branches on the right.
+        right = [arms[(i + k) % n] for k in range(1, (j - i) % n or n)]
+        left = [arms[(i - k) % n] for k in range(1, (i - j) % n or n)]
+        corners = [self.chains[c].outward(e) for c, e in (come, leave)]
+        sides = []
+        for on_left, branches in ((True, left), (False, right)):
+            mouths = [self.chains[c].outward(e) for c, e in branches]
+            near = 1 if on_left else 0
+            stops = [corners[0][near], *[m[k] for m in mouths for k in (1 - near, near)]]
+            stops.append(corners[1][1 - near])
+            arcs = [self._arc(a, b, on_left) for a, b in zip(stops[::2], stops[1::2], strict=True)]
+            whole = len(mouths) != 1
+            before = np.concatenate(arcs) if whole else arcs[0]
+            sides.append(Side(before, np.empty((0, 2)) if whole else arcs[1], not whole))
+        return (sides[0], sides[1]), (left, right)
 
-    def _sides(self, come: Arm, leave: Arm) -> tuple[list[int], list[int]]:
-        """Return the samples left and right of the way in by one arm and out by another.
-
-        A side passes along the outline between arms and straight across the mouths of arms.
-        """
-        arms = self.junctions[self.home[come]].arms
-        n, i, j = len(arms), arms.index(come), arms.index(leave)
-        mouth = [self.chains[c].outward(e) for c, e in arms]
-        right: list[int] = []
-        k = i
-        while True:
-            right += self.graph.samples.arc(mouth[k][0], mouth[(k + 1) % n][1]).tolist()
-            k = (k + 1) % n
-            if k == j:
-                break
-        left: list[int] = []
-        k = i
-        while True:
-            left += self.graph.samples.arc(mouth[k - 1][0], mouth[k][1])[::-1].tolist()
-            k = (k - 1) % n
-            if k == j:
-                break
-        return left, right
+    def _arc(self, first: int, last: int, on_left: bool) -> NDArray[np.float64]:  # noqa: FBT001
+        """Return the outline between two samples, walked forward along a strip."""
+        samples = self.graph.samples
+        arc = samples.arc(last, first)[::-1] if on_left else samples.arc(first, last)
+        return self.points[arc]
 
     def _end(self, arm: Arm) -> StripEnd:
         """Return how the strip that leaves by an arm's outer end is closed there."""
-        out_left, out_right = self.chains[arm[0]].outward(arm[1])
-        left, right = out_right, out_left
+        right, left = self.chains[arm[0]].outward(arm[1])
         if arm not in self.home:
             border = self.graph.samples.arc(right, left)[::-1]
             return StripEnd(EndKind.CAP, self.points[border])
         j = self.home[arm]
-        if any(a in self.partner for a in self.junctions[j].arms) or not self._owns(arm):
+        joint = self.junctions[j]
+        if arm in self.mouths:
+            tails = self.mouths[arm]
+            return StripEnd(EndKind.BUTT, np.array([t[-1] for t in tails]), j, *tails)
+        if any(a in self.partner for a in joint.arms) or not self._owns(arm):
             return StripEnd(EndKind.BUTT, self.points[[left, right]], j)
-        round_hub, _ = self._sides(arm, arm)
-        return StripEnd(EndKind.CAP, self.points[round_hub], j)
+        sides, _ = self._sides(joint, arm, arm)
+        return StripEnd(EndKind.CAP, sides[0].before, j)
 
     def _owns(self, arm: Arm) -> bool:
         """Tell whether an arm is the widest of a hub that no strip runs through."""
         joint = self.junctions[self.home[arm]]
         return arm == max(joint.arms, key=lambda a: (self._way(joint, a)[1], a))
-
-
-def _join(pieces: list[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """Return branch, bridge, branch … as one ladder whose rungs run evenly over each bridge.
-
-    Towards the mouth of a side branch chords fan about its corners; those fans are laid out anew
-    together with the bridge.
-    """
-    ladder = pieces[0]
-    for bridge, branch in zip(pieces[1::2], pieces[2::2], strict=True):
-        head, left, right = cut_even(ladder, fan_start(ladder, least_turn_rad=_FAN_RAD))
-        back = turned_round(branch)
-        tail, far_right, far_left = cut_even(back, fan_start(back, least_turn_rad=_FAN_RAD))
-        over = between_rails(
-            np.concatenate([left, bridge[:, 0], far_left[::-1]]),
-            np.concatenate([right, bridge[:, 1], far_right[::-1]]),
-        )
-        ladder = np.concatenate([head[:-1], over, turned_round(tail)[1:]])
-    return ladder
-
-
-def _pair_cost(
-    one: tuple[NDArray[np.float64], float], two: tuple[NDArray[np.float64], float]
-) -> tuple[float, float]:
-    """Return how badly two arms go together, and the turn between them [rad]."""
-    turn = float(np.arccos(np.clip(-(one[0] @ two[0]), -1.0, 1.0)))
-    octaves = abs(float(np.log2(max(one[1], 1e-6) / max(two[1], 1e-6))))
-    return turn + _OCTAVE_TURN_RAD * octaves, turn
