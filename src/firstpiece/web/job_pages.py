@@ -12,7 +12,7 @@ from firstpiece.errors import InputError
 from firstpiece.web import asking, traveller
 from firstpiece.web.faults import status_of
 from firstpiece.web.job_folder import UnknownJobError
-from firstpiece.web.run_files import LADDER, TRAVELLER
+from firstpiece.web.run_files import LADDER, ORIGINAL_PNG, ORIGINAL_SVG, TRAVELLER
 from firstpiece.web.site import OurForm, SiteParts
 from firstpiece.web.work import PREPARE, PRICES
 
@@ -226,6 +226,7 @@ def _traveller(
         "garments": [cards.garment(n) for n in cards.names("garments")],
         "racks": [cards.thread(n) for n in cards.names("threads")],
         "result": result,
+        "original": _original_name(site, job, run_id),
         "others": [(r, site.folder.asked(job.id, r)) for r in job.runs if r != run_id],
     }
     if result is not None:
@@ -245,6 +246,12 @@ def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) ->
         "prices": traveller.describe_prices(site.folder.read(job.id, run_id, LADDER), asked),
         "prices_state": site.live.state(job.id, run_id, PRICES),
     }
+
+
+def _original_name(site: Site, job: Job, run_id: str) -> str:
+    """Return the name of the picture as it arrived, once it could be read."""
+    folder = site.folder.path(job.id, run_id)
+    return next((n for n in (ORIGINAL_PNG, ORIGINAL_SVG) if (folder / n).is_file()), "")
 
 
 def _fields_of(asked: Asked) -> dict[str, str]:

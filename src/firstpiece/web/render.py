@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse
 
 from firstpiece import __version__
 from firstpiece.web.security import FORM_KEY
-from firstpiece.web.traveller import describe_figure, with_unit
+from firstpiece.web.traveller import describe_band, describe_figure, with_unit
 
 if TYPE_CHECKING:
     from firstpiece.web.job_folder import Object
@@ -40,7 +40,11 @@ class Renderer:
         install: Any = self._environment.install_gettext_callables  # type: ignore[attr-defined]
         install(gettext.gettext, gettext.ngettext, newstyle=True)
         self._environment.filters.update(
-            money=format_money, count=format_count, figure=describe_figure, unit=with_unit
+            money=format_money,
+            count=format_count,
+            figure=describe_figure,
+            likely=describe_band,
+            unit=with_unit,
         )
         self._environment.globals.update(
             form_key_name=FORM_KEY, form_key=guard.form_key, version=__version__

@@ -103,10 +103,8 @@ def traveller_pictures(prepared: Prepared) -> dict[str, bytes]:
     still = draw_sewout(
         prepared.plan, setup=prepared.setup, pixels_per_mm=zoom, margin_mm=MARGIN_MM
     )
-    name, original = _original(prepared.artwork)
     blob = write_view_blob(prepared.plan, setup=prepared.setup)
     return {
-        name: original,
         CLEANED: write_regions_svg(prepared.region_map).encode(),
         STILL: write_png(still),
         THUMB: write_png(_at_most(still, THUMB_PX)),
@@ -135,10 +133,10 @@ def ladder_object(ladder: Ladder) -> Object:
     }
 
 
-def _original(artwork: Artwork) -> tuple[str, bytes]:
-    """Return what arrived, drawn anew from what was understood of it."""
+def original_picture(artwork: Artwork) -> dict[str, bytes]:
+    """Return what arrived, drawn anew from what was understood of it, by file name."""
     if artwork.pixels is not None:
-        return ORIGINAL_PNG, write_png(_at_most(artwork.pixels, ORIGINAL_PX))
+        return {ORIGINAL_PNG: write_png(_at_most(artwork.pixels, ORIGINAL_PX))}
     shapes = artwork.shapes or ()
     paths = "".join(
         f'<path fill="{rgb_to_hex(s.rgb)}" fill-rule="evenodd" d="{_outline(s.area)}"/>'
@@ -148,7 +146,7 @@ def _original(artwork: Artwork) -> tuple[str, bytes]:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {artwork.width:g} '
         f'{artwork.height:g}" width="{artwork.width:g}" height="{artwork.height:g}">{paths}</svg>'
     )
-    return ORIGINAL_SVG, text.encode()
+    return {ORIGINAL_SVG: text.encode()}
 
 
 def _outline(area: shapely.Polygon | shapely.MultiPolygon) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from gettext import gettext as _
 from gettext import ngettext
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from firstpiece.web import job_folder as jobs
@@ -43,7 +44,8 @@ def ordinal(number: int) -> str:
     )
     if number <= len(names):
         return names[number - 1]
-    return _("as number {n}").format(n=number)
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{'th' if 10 < number % 100 < 14 else ending}"
 
 
 def describe_waiting(state: Object, result: Object | None, asked: Asked) -> Waiting:
@@ -95,28 +97,53 @@ def _waiting_for_person(result: Object, asked: Asked) -> Waiting:
 
 
 def describe_areas(result: Object) -> tuple[tuple[Object, ...], tuple[Object, ...]]:
-    """Return the areas as sentences in sewing order, split into those shown and the rest."""
+    """Return the areas as sentences in sewing order, split into those shown and the rest.
+
+    Areas that follow one another and are sewn alike share a sentence.
+    """
     threads = result["plan"]["threads"]
     order = sorted(result["plan"]["treatments"], key=lambda t: t["sewn_order"])
-    places = {t["sewn_order"]: n for n, t in enumerate(order, start=1)}
-    lines = tuple(
-        {
-            "number": t["region_id"] + 1,
-            "hex": threads[t["thread"]]["hex"],
-            "lead": _area_lead(t, threads[t["thread"]]["name"], places[t["sewn_order"]]),
-            "reason": _clause(t["reason"]),
-        }
-        for t in order
-    )
-    return lines[:AREAS_SHOWN], lines[AREAS_SHOWN:]
+    lines = []
+    place = 1
+    for (thread, _kind, _spacing), alike in groupby(order, key=_way_of_sewing):
+        group = list(alike)
+        lines.append(
+            {
+                "hex": threads[thread]["hex"],
+                "name": _area_name(group),
+                "lead": _area_lead(group[0], threads[thread]["name"], _place_words(place, group)),
+                "reason": _clause(group[0]["reason"]),
+            }
+        )
+        place += len(group)
+    return tuple(lines[:AREAS_SHOWN]), tuple(lines[AREAS_SHOWN:])
 
 
-def _area_lead(treatment: Object, thread: str, place: int) -> str:
+def _way_of_sewing(treatment: Object) -> tuple[int, str, float]:
+    return (treatment["thread"], treatment["stitch_type"], treatment["spacing_mm"] or 0.0)
+
+
+def _area_name(group: list[Object]) -> str:
+    numbers = sorted(t["region_id"] + 1 for t in group)
+    if len(numbers) == 1:
+        return _("Area {n}").format(n=numbers[0])
+    first = ", ".join(str(n) for n in numbers[:-1])
+    return _("Areas {first} and {last}").format(first=first, last=numbers[-1])
+
+
+def _place_words(place: int, group: list[Object]) -> str:
+    if len(group) == 1:
+        return ordinal(place)
+    last = place + len(group) - 1
+    return _("{first} to {last}").format(first=ordinal(place), last=ordinal(last))
+
+
+def _area_lead(treatment: Object, thread: str, place: str) -> str:
     values = {
         "thread": thread,
         "spacing": f"{treatment['spacing_mm'] or 0:.2f}",
         "length": f"{treatment['stitch_length_mm'] or 0:.1f}",
-        "place": ordinal(place),
+        "place": place,
     }
     kind = treatment["stitch_type"]
     if kind == "fill":
@@ -129,8 +156,10 @@ def _area_lead(treatment: Object, thread: str, place: int) -> str:
 
 
 def _clause(sentence: str) -> str:
-    """Return a sentence as the end of another: no full stop."""
-    return sentence.strip().rstrip(".")
+    """Return a sentence as a part of another: no full stop, no capital unless a name has it."""
+    plain = sentence.strip().rstrip(".")
+    is_word = plain[1:2].islower() or plain[1:2] == " "
+    return plain[:1].lower() + plain[1:] if is_word else plain
 
 
 def describe_findings(result: Object, asked: Asked) -> tuple[Object, ...]:
@@ -141,12 +170,16 @@ def describe_findings(result: Object, asked: Asked) -> tuple[Object, ...]:
             **finding,
             "word": words[finding["severity"]],
             "figure": _figure_words(finding),
-            "remedies": [
-                {**r, "can_apply": apply_remedy(asked, r) is not None} for r in finding["remedies"]
-            ],
+            "remedies": remedies,
+            "by_hand": "; ".join(_clause(r["label"]) for r in remedies if not r["can_apply"]),
         }
         for finding in result["findings"]
+        for remedies in [_remedies(finding, asked)]
     )
+
+
+def _remedies(finding: Object, asked: Asked) -> list[Object]:
+    return [{**r, "can_apply": apply_remedy(asked, r) is not None} for r in finding["remedies"]]
 
 
 def _figure_words(finding: Object) -> str:
@@ -155,8 +188,8 @@ def _figure_words(finding: Object) -> str:
         return ""
     shown = with_unit(measured, unit)
     if limit is None:
-        return _("measured {value}").format(value=shown)
-    return _("measured {value}, held against {limit}").format(
+        return _("Measured {value}").format(value=shown)
+    return _("Measured {value}, held against {limit}").format(
         value=shown, limit=with_unit(limit, unit)
     )
 
@@ -167,16 +200,23 @@ def with_unit(value: float, unit: str) -> str:
     number = f"{value:,.{digits}f}".replace(",", " ")
     if digits:
         number = number.rstrip("0").rstrip(".")
+    if unit.startswith("1/"):
+        return _("{number} per {unit}").format(number=number, unit=unit[2:])
     return f"{number} {unit}".rstrip()
 
 
-def describe_figure(figure: Object, *, unit: str = "") -> str:
-    """Return a forecast figure with its band: ``14 min (11 to 18)``."""
-    middle = with_unit(figure["p50"], unit or figure["unit"])
+def describe_band(figure: Object) -> str:
+    """Return how far a forecast figure may lie off, or nothing when it is exact."""
     if figure["p05"] == figure["p95"]:
-        return middle
+        return ""
     low, high = with_unit(figure["p05"], ""), with_unit(figure["p95"], "")
-    return _("{value}, likely {low} to {high}").format(value=middle, low=low, high=high)
+    return _("likely {low} to {high}").format(low=low, high=high)
+
+
+def describe_figure(figure: Object, *, unit: str = "") -> str:
+    """Return a forecast figure with its band: ``14 min, likely 11 to 18``."""
+    parts = (with_unit(figure["p50"], unit or figure["unit"]), describe_band(figure))
+    return ", ".join(p for p in parts if p)
 
 
 def describe_threads(result: Object) -> tuple[Object, ...]:
@@ -186,7 +226,7 @@ def describe_threads(result: Object) -> tuple[Object, ...]:
         {
             **thread,
             "place": number,
-            "metres": describe_figure(metres[number - 1], unit="m") if number - 1 in metres else "",
+            "metres": metres.get(number - 1),
         }
         for number, thread in enumerate(result["plan"]["threads"], start=1)
     )

@@ -60,9 +60,14 @@ class Request:
 
 def prepare_run(context: Context, request: Request) -> None:
     """Run the whole chain on the picture and write everything the traveller shows."""
+    from firstpiece.files.picture import read_artwork
     from firstpiece.shop.outputs import write_outputs
     from firstpiece.shop.prepare import prepare_picture
-    from firstpiece.web.result_object import traveller_object, traveller_pictures
+    from firstpiece.web.result_object import (
+        original_picture,
+        traveller_object,
+        traveller_pictures,
+    )
 
     asked = request.asked
 
@@ -70,8 +75,11 @@ def prepare_run(context: Context, request: Request) -> None:
         context.check()
         context.report(fraction, words)
 
+    data = request.picture.read_bytes()
+    # First of all, so that the person sees that the right picture is being worked on.
+    write_together(request.folder, original_picture(read_artwork(data, name=request.label)))
     prepared = prepare_picture(
-        request.picture.read_bytes(),
+        data,
         name=request.label,
         height_mm=asked.height_mm,
         garment=asked.garment,

@@ -27,6 +27,7 @@ out vec2 v_at;            // along [mm], across [half widths]
 flat out float v_length;
 flat out vec2 v_dir;
 flat out vec3 v_color;
+flat out float v_phase;  // where in its twist this stitch begins
 vec4 point(int i) { return texelFetch(u_points, ivec2(i % ${TEXTURE_WIDTH}, i / ${TEXTURE_WIDTH}), 0); }
 void main() {
   int i = u_first + gl_VertexID / 6;
@@ -43,6 +44,7 @@ void main() {
   float along = far ? v_length + reach : -reach;
   vec2 at = a + v_dir * along + vec2(-v_dir.y, v_dir.x) * side * reach;
   v_at = vec2(along, side * u_reach);
+  v_phase = fract(sin(float(i) * 78.233) * 43758.5453);
   v_color = texelFetch(u_palette, ivec2(int(b.z), 0), 0).rgb;
   gl_Position = vec4((at - u_view.xy) * u_view.zw, 0.0, 1.0);
 }`;
@@ -55,6 +57,7 @@ in vec2 v_at;
 flat in float v_length;
 flat in vec2 v_dir;
 flat in vec3 v_color;
+flat in float v_phase;
 out vec4 o_color;
 const vec3 LIGHT = vec3(-0.4364, 0.4364, 0.7868);
 const vec3 HALFWAY = vec3(-0.2308, 0.2308, 0.9453);
@@ -69,10 +72,10 @@ void main() {
   if (cover + shadow < 0.01) discard;
   float s = clamp(v_at.y, -1.0, 1.0);
   // The rod bends down into the hole at each end; a short stitch is all bend.
-  float bend = min(0.7, v_length * 0.5);
+  float bend = min(0.5, v_length * 0.5);
   float from_end = min(v_at.x, v_length - v_at.x);
   float dip = 1.0 - smoothstep(-u_half, bend, from_end);
-  float tilt = 0.75 * dip * dip * (v_at.x * 2.0 < v_length ? 1.0 : -1.0);
+  float tilt = 0.5 * dip * dip * (v_at.x * 2.0 < v_length ? 1.0 : -1.0);
   vec3 tangent = normalize(vec3(v_dir, tilt));
   vec3 side = vec3(-v_dir.y, v_dir.x, 0.0);
   vec3 up = cross(tangent, side);
@@ -81,9 +84,15 @@ void main() {
   float th = dot(tangent, HALFWAY);
   float sheen = pow(max(0.0, 1.0 - th * th), 14.0);
   float glint = pow(max(dot(normal, HALFWAY), 0.0), 18.0) * sheen;
-  float ply = sin(6.2832 * (v_at.x / 0.62 + 0.42 * s)) * smoothstep(7.0, 22.0, u_scale);
-  float tone = (0.38 + 0.80 * lit + 0.17 * sheen) * (1.0 + 0.07 * ply) * (1.0 - 0.34 * dip * dip);
-  vec3 color = v_color * tone + (v_color * 0.55 + 0.45) * glint * 0.22;
+  // Two plies twisted together, each of fine filaments that lie along the twist.
+  float turn = v_phase + v_at.x / 0.9 + 0.30 * asin(s);
+  float near = smoothstep(8.0, 26.0, u_scale);
+  float ply = abs(sin(3.1416 * turn));
+  float groove = 1.0 - 0.30 * near * (1.0 - smoothstep(0.0, 0.42, ply));
+  float lane = floor(turn * 14.0 + s * 2.0);
+  float filament = 1.0 + 0.10 * smoothstep(18.0, 45.0, u_scale) * (fract(sin(lane * 12.9898) * 43758.5453) - 0.5);
+  float tone = (0.42 + 0.76 * lit + 0.16 * sheen) * groove * filament * (1.0 - 0.24 * dip * dip);
+  vec3 color = v_color * tone + (v_color * 0.6 + 0.4) * glint * 0.18;
   color = pow(clamp(color, 0.0, 1.0), vec3(1.0 / 2.2));
   float alpha = cover + shadow * (1.0 - cover);
   o_color = vec4(color * cover, alpha);

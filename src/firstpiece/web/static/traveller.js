@@ -16,6 +16,7 @@ function watchPreparing() {
   const bar = /** @type {HTMLProgressElement} */ (document.getElementById("bar"));
   const stage = document.getElementById("stage");
   const share = document.getElementById("share");
+  let hasPicture = document.querySelector("#early img") !== null;
   follow(
     here,
     "prepare",
@@ -23,6 +24,11 @@ function watchPreparing() {
       bar.value = state.fraction;
       if (stage && state.stage) stage.textContent = state.stage;
       if (share) share.textContent = `${Math.floor(100 * state.fraction)} %`;
+      // The picture can be shown from the moment that it could be read.
+      if (!hasPicture && state.fraction > 0) {
+        hasPicture = true;
+        refreshPart("early");
+      }
     },
     () => location.reload(),
   );
@@ -44,13 +50,20 @@ function watchPrices() {
       bar.value = state.fraction;
       if (stage && state.stage) stage.textContent = state.stage;
     },
-    async () => {
-      const answer = await fetch(here, { credentials: "same-origin" });
-      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-      const fresh = page.getElementById("prices");
-      if (fresh) document.getElementById("prices")?.replaceWith(fresh);
-    },
+    () => refreshPart("prices"),
   );
+}
+
+/**
+ * Takes one part of the page anew from the server and leaves the rest alone.
+ * @param {string} id
+ */
+async function refreshPart(id) {
+  const answer = await fetch(here, { credentials: "same-origin" });
+  if (!answer.ok) return;
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const fresh = page.getElementById(id);
+  if (fresh) document.getElementById(id)?.replaceWith(fresh);
 }
 
 async function wakeThreadView() {
