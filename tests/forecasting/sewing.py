@@ -90,3 +90,8 @@ def filled_square(side=20.0, spacing=0.38, thread=WHITE):
         treatments=(treated(spacing=spacing),),
     )
     return plan, map_of((square(side), 0), threads=(thread,))
+
+
+def moved(points, x, y):
+    """The points, shifted."""
+    return np.asarray(points) + np.array([x, y])

@@ -9,11 +9,18 @@ import shapely
 from firstpiece.kernels.coverage import Grid, close_ends, count_layers
 
 
-def count_layers_slowly(segments, half_width, grid):
-    """The twin: every piece tested against every pixel centre by dot products."""
+def sampling_points(grid):
     rows, cols = np.mgrid[0 : grid.n_rows, 0 : grid.n_cols]
-    x = grid.left_mm + (cols + 0.5) * grid.pixel_mm
-    y = grid.top_mm - (rows + 0.5) * grid.pixel_mm
+    right = 0.5 + grid.scatter * ((0.5 + 0.7548776662466927 * rows) % 1.0 - 0.5)
+    down = 0.5 + grid.scatter * ((0.5 + 0.5698402909980532 * rows) % 1.0 - 0.5)
+    x = grid.left_mm + (cols + right) * grid.pixel_mm
+    y = grid.top_mm - (rows + down) * grid.pixel_mm
+    return x, y
+
+
+def count_layers_slowly(segments, half_width, grid):
+    """The twin: every piece tested against every sampling point by dot products."""
+    x, y = sampling_points(grid)
     layers = np.zeros(x.shape, dtype=np.uint16)
     for (x0, y0, x1, y1), half in zip(segments, half_width, strict=True):
         length = math.hypot(x1 - x0, y1 - y0)
@@ -27,9 +34,7 @@ def count_layers_slowly(segments, half_width, grid):
 
 
 def close_ends_slowly(layers, ends, half_width, grid):
-    rows, cols = np.mgrid[0 : grid.n_rows, 0 : grid.n_cols]
-    x = grid.left_mm + (cols + 0.5) * grid.pixel_mm
-    y = grid.top_mm - (rows + 0.5) * grid.pixel_mm
+    x, y = sampling_points(grid)
     closed = layers.copy()
     for (end_x, end_y), half in zip(ends, half_width, strict=True):
         disc = np.hypot(x - end_x, y - end_y) <= half
@@ -46,9 +51,10 @@ def scattered():
     return segments, generator.uniform(0.02, 0.6, 200)
 
 
-def test_agrees_with_the_slow_twin(scattered):
+@pytest.mark.parametrize("scatter", [0.0, 1.0])
+def test_agrees_with_the_slow_twin(scattered, scatter):
     segments, half = scattered
-    grid = Grid(-5.0, 5.0, 0.0731, 137, 120)
+    grid = Grid(-5.0, 5.0, 0.0731, 137, 120, scatter)
     fast = count_layers(segments, half, grid)
     slow = count_layers_slowly(segments, half, grid)
     assert fast.dtype == np.uint16
@@ -57,9 +63,10 @@ def test_agrees_with_the_slow_twin(scattered):
     assert fast.max() > 3
 
 
-def test_ends_agree_with_the_slow_twin(scattered):
+@pytest.mark.parametrize("scatter", [0.0, 1.0])
+def test_ends_agree_with_the_slow_twin(scattered, scatter):
     segments, half = scattered
-    grid = Grid(-5.0, 5.0, 0.0731, 137, 120)
+    grid = Grid(-5.0, 5.0, 0.0731, 137, 120, scatter)
     layers = count_layers(segments[:10], half[:10], grid)
     expected = close_ends_slowly(layers, segments[:, :2], half, grid)
     close_ends(layers, np.ascontiguousarray(segments[:, :2]), half, grid)
@@ -119,3 +126,17 @@ def test_pieces_that_run_on_count_once_between_centres():
     pieces = np.array([[0.0, 0.55, 1.98, 0.55], [1.98, 0.55, 4.0, 0.55]])
     layers = count_layers(pieces, np.array([0.2, 0.2]), grid)
     assert layers.max() == 1
+
+
+def test_scattered_rows_see_gaps_that_the_pixel_divides():
+    # Rows 0.4 mm apart leave gaps of 0.05 mm; pixels of 0.1 mm meet every row at one phase.
+    heights = 0.013 + np.arange(0.0, 40.0, 0.4)
+    rows = np.column_stack([np.zeros_like(heights), heights, np.full_like(heights, 4.0), heights])
+    half = np.full(len(rows), 0.175)
+
+    def share(scatter):
+        grid = Grid(0.0, 39.0, 0.1, 380, 40, scatter)
+        return float((count_layers(rows, half, grid) > 0).mean())
+
+    assert share(0.0) in (0.75, 1.0)
+    assert share(1.0) == pytest.approx(0.35 / 0.4, abs=0.01)

@@ -23,11 +23,10 @@ if TYPE_CHECKING:
 
     from firstpiece.forecasting.laid_thread import LaidThread
 
-# Odd sizes on purpose: a pixel that divides the row spacing samples every row at the same phase,
-# and a 0.002 mm gap then reads as none or as a whole pixel.
-FINE_MM, COARSE_MM = 0.0455, 0.091
+FINE_MM, COARSE_MM = 0.045, 0.09
 FINE_PIXELS, MOST_PIXELS = 5_000_000, 24_000_000
 MARGIN_MM = 1.5
+SCATTER = 1.0
 BLOCK = {FINE_MM: 4, COARSE_MM: 2}
 
 
@@ -36,8 +35,10 @@ def choose_grid(bounds_mm: tuple[float, float, float, float]) -> tuple[Grid, int
 
     Notes
     -----
-    0.0455 mm pixels up to 5 million (100 mm square), 0.091 mm up to 24 million (445 mm square),
+    0.045 mm pixels up to 5 million (100 mm square), 0.09 mm up to 24 million (440 mm square),
     then as fine as 24 million allow: about 0.25 GB for all rasters of a forecast together.
+    Rows are sampled scattered: a pixel that divides the distance of the threads would otherwise
+    meet every thread at the same phase and read a gap of 0.05 mm as none or as a whole pixel.
     The grid hangs on the box, so a design moved whole gives the same counts.
     """
     x0, y0, x1, y1 = bounds_mm
@@ -49,7 +50,7 @@ def choose_grid(bounds_mm: tuple[float, float, float, float]) -> tuple[Grid, int
     n_cols = math.ceil(width / pixel / block) * block
     left = (x0 + x1) / 2 - n_cols * pixel / 2
     top = (y0 + y1) / 2 + n_rows * pixel / 2
-    return Grid(left, top, pixel, n_rows, n_cols), block
+    return Grid(left, top, pixel, n_rows, n_cols, SCATTER), block
 
 
 def label_polygons(polygons: Sequence[shapely.Polygon], grid: Grid) -> NDArray[np.int32]:

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numba import njit
 
+from firstpiece.kernels.coverage import sample_place
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -27,16 +29,17 @@ def _toggle_ring(
     for k in range(len(ring_mm) - 1):
         x0, y0, x1, y1 = ring_mm[k, 0], ring_mm[k, 1], ring_mm[k + 1, 0], ring_mm[k + 1, 1]
         y_low, y_high = min(y0, y1), max(y0, y1)
-        # Centres with y_low <= y < y_high: a vertex on a centre line is counted once.
-        first = max(first_row, math.ceil((grid.top_mm - y_high) / grid.pixel_mm - 0.5))
-        last = math.floor((grid.top_mm - y_low) / grid.pixel_mm - 0.5)
+        # Rows with y_low <= y < y_high: a vertex on a sampled line is counted once.
+        first = max(first_row, math.floor((grid.top_mm - y_high) / grid.pixel_mm))
+        last = math.floor((grid.top_mm - y_low) / grid.pixel_mm)
         last = min(first_row + parity.shape[0] - 1, last)
         for row in range(first, last + 1):
-            y = grid.top_mm - (row + 0.5) * grid.pixel_mm
+            right, down = sample_place(grid, row)
+            y = grid.top_mm - (row + down) * grid.pixel_mm
             if y >= y_high or y < y_low:
                 continue
             x = x0 + (y - y0) * (x1 - x0) / (y1 - y0)
-            col = math.ceil((x - grid.left_mm) / grid.pixel_mm - 0.5)
+            col = math.ceil((x - grid.left_mm) / grid.pixel_mm - right)
             if col < grid.n_cols:
                 parity[row - first_row, max(0, col)] ^= 1
 
@@ -48,7 +51,7 @@ def label_areas(
     ring_area: NDArray[np.int64],
     grid: Grid,
 ) -> NDArray[np.int32]:
-    """Return the area each pixel's centre lies in, or -1.
+    """Return the area each pixel's sampling point lies in, or -1.
 
     Parameters
     ----------
@@ -68,7 +71,7 @@ def label_areas(
 
     Notes
     -----
-    Even-odd rule on the rows of pixel centres; an area costs time by the rows of its own box.
+    Even-odd rule along the sampled rows; an area costs time by the rows of its own box.
     """
     labels = np.full((grid.n_rows, grid.n_cols), OUTSIDE, dtype=np.int32)
     n_rings = len(ring_area)
