@@ -28,6 +28,9 @@ _FAN_RAD = np.radians(8.0)
 # How far from the junction corners are looked for, in its radii and as share of the branch.
 _WINDOW_RADII = 1.6
 _WINDOW_SHARE = 0.45
+# Moving a mouth must save this share of the way moved: along a bulging rail a string always
+# saves a little, and there the mouth is best left where it is.
+_MOVE_COST = 0.1
 # A string that saves less than this share of the radius changes nothing worth the trouble.
 _LEAST_GAIN = 0.04
 
@@ -179,7 +182,8 @@ def _pull_taut(
     back = _places(after[::-1])[::-1]
     gap = np.hypot(*(before[:, None] - after[None]).transpose(2, 0, 1))
     total = there[:, None] + gap + back[None]
-    i, j = np.unravel_index(int(np.argmin(total)), total.shape)
+    away = (there[-1] - there)[:, None] + (back[0] - back)[None]
+    i, j = np.unravel_index(int(np.argmin(total + _MOVE_COST * away)), total.shape)
     if total[-1, 0] - total[i, j] < _LEAST_GAIN * radius_mm:
         return None
     drop_first, drop_second = max(len(first) - 1 - int(i), 0), max(int(j) - len(side.after), 0)
