@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse
 
 from firstpiece import __version__
 from firstpiece.web.security import FORM_KEY
-from firstpiece.web.traveller import describe_band, describe_figure, with_unit
+from firstpiece.web.traveller import describe_band, with_unit
 
 if TYPE_CHECKING:
     from firstpiece.web.job_folder import Object
@@ -42,7 +42,6 @@ class Renderer:
         self._environment.filters.update(
             money=format_money,
             count=format_count,
-            figure=describe_figure,
             likely=describe_band,
             unit=with_unit,
         )
@@ -52,7 +51,9 @@ class Renderer:
 
     def page(self, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
         """Return a template filled in."""
-        return HTMLResponse(self._environment.get_template(template).render(values), status)
+        return HTMLResponse(
+            self._environment.get_template(template).render(values, status=status), status
+        )
 
 
 def format_money(money: Object) -> str:

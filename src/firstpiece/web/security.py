@@ -99,25 +99,41 @@ class GuardMiddleware:
         if refusal is not None:
             await refusal(scope, receive, guarded)
             return
-        sent = _Started(guarded)
-        counted = _counting(receive, self._guard.upload_limit_bytes)
+        body = _Body(receive, guarded, self._guard.upload_limit_bytes)
         try:
-            await self._app(scope, counted, sent)
+            await self._app(scope, body.receive, body.send)
         except _TooLargeError:
-            if sent.has_started:
+            if body.has_answered:
                 raise
+        if body.is_too_large and not body.has_answered:
             await _too_large(self._guard)(scope, receive, guarded)
 
 
-class _Started:
-    """Passes messages on and remembers whether an answer has begun."""
+class _Body:
+    """Counts a body as it comes, since a chunked upload announces no length.
 
-    def __init__(self, send: Send) -> None:
+    Over the limit, reading raises and the application's own answer to that is held back.
+    """
+
+    def __init__(self, receive: Receive, send: Send, limit_bytes: int) -> None:
+        self._receive = receive
         self._send = send
-        self.has_started = False
+        self._left = limit_bytes
+        self.is_too_large = False
+        self.has_answered = False
 
-    async def __call__(self, message: Message) -> None:
-        self.has_started = True
+    async def receive(self) -> Message:
+        message = await self._receive()
+        self._left -= len(message.get("body", b""))
+        if self._left < 0:
+            self.is_too_large = True
+            raise _TooLargeError
+        return message
+
+    async def send(self, message: Message) -> None:
+        if self.is_too_large and not self.has_answered:
+            return
+        self.has_answered = True
         await self._send(message)
 
 
@@ -167,21 +183,6 @@ def _cookie(headers: Headers, name: str) -> str:
     except CookieError:
         return ""
     return jar[name].value if name in jar else ""
-
-
-def _counting(receive: Receive, limit_bytes: int) -> Receive:
-    """Count the body as it comes: a chunked upload announces no length."""
-    total = 0
-
-    async def counted() -> Message:
-        nonlocal total
-        message = await receive()
-        total += len(message.get("body", b""))
-        if total > limit_bytes:
-            raise _TooLargeError
-        return message
-
-    return counted
 
 
 def _with_headers(send: Send) -> Send:

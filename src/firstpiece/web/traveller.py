@@ -213,12 +213,6 @@ def describe_band(figure: Object) -> str:
     return _("likely {low} to {high}").format(low=low, high=high)
 
 
-def describe_figure(figure: Object, *, unit: str = "") -> str:
-    """Return a forecast figure with its band: ``14 min, likely 11 to 18``."""
-    parts = (with_unit(figure["p50"], unit or figure["unit"]), describe_band(figure))
-    return ", ".join(p for p in parts if p)
-
-
 def describe_threads(result: Object) -> tuple[Object, ...]:
     """Return the threads in the order they are sewn, with the metres each takes per piece."""
     metres = {u["thread"]: u["top"] for u in result["forecast"]["thread_use"]}
