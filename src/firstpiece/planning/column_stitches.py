@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from firstpiece.geometry.ladder import rail_lengths, rung_widths
+from firstpiece.geometry.ladder import rung_widths
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -23,6 +23,7 @@ SHORTEST_STEP_MM = 0.32
 # Narrower than this a zigzag cannot be sewn; the column goes on as a run along its middle.
 _NARROWEST_MM = 0.45
 _RUN_STEP_MM = 1.2
+_LONGEST_TIP_MM = 0.6
 _SHORTENING = (0.0, 0.22, 0.42, 0.6)
 _HOLES_LOOKED_BACK = 8
 # A longer stitch hangs loose; common practice, no source.
@@ -58,11 +59,12 @@ def zigzag(
     """
     rungs = _stations(ladder, settings.spacing_mm, is_closed=is_closed)
     rungs = _widened(rungs, settings.pull_mm)
+    if not is_closed:
+        rungs = _without_tips(rungs)
     if is_closed:
         rungs = np.concatenate([rungs, rungs[1:3]])
     points = _alternate(rungs)
-    points = _split_long(points, min(settings.longest_stitch_mm, _LONGEST_USABLE_MM))
-    return _without_short_steps(points)
+    return _split_long(points, min(settings.longest_stitch_mm, _LONGEST_USABLE_MM))
 
 
 def _stations(
@@ -99,6 +101,21 @@ def _widened(rungs: NDArray[np.float64], pull_mm: float) -> NDArray[np.float64]:
     nearest = solid[np.abs(np.arange(len(size))[:, None] - solid[None]).argmin(axis=1)]
     unit = across[nearest] / size[nearest][:, None]
     return rungs + pull_mm * np.stack([-unit, unit], axis=1)
+
+
+def _without_tips(rungs: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the rungs without short tips too thin to sew; longer ones become a run."""
+    thin = rung_widths(rungs) < _NARROWEST_MM
+    solid = np.flatnonzero(~thin)
+    if not len(solid):
+        return rungs
+    middle = rungs.mean(axis=1)
+    first, last = int(solid[0]), int(solid[-1])
+    if np.hypot(*(middle[first] - middle[0])) > _LONGEST_TIP_MM:
+        first = 0
+    if np.hypot(*(middle[last] - middle[-1])) > _LONGEST_TIP_MM:
+        last = len(rungs) - 1
+    return rungs[first : last + 1]
 
 
 def _alternate(rungs: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -165,8 +182,18 @@ def _split_long(points: NDArray[np.float64], longest_mm: float) -> NDArray[np.fl
     return np.concatenate([*pieces, points[-1:]])
 
 
-def _without_short_steps(points: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the points without those that follow the one before too closely."""
+def without_short_steps(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the points without those that follow the one before too closely.
+
+    Parameters
+    ----------
+    points : (n, 2) float64 [mm]
+
+    Returns
+    -------
+    (m, 2) float64 [mm]
+        The first and last stay.
+    """
     kept = [points[0]]
     for point in points[1:-1]:
         if float(np.hypot(*(point - kept[-1]))) >= SHORTEST_STEP_MM:
@@ -176,8 +203,3 @@ def _without_short_steps(points: NDArray[np.float64]) -> NDArray[np.float64]:
     if len(points) > 1:
         kept.append(points[-1])
     return np.array(kept)
-
-
-def column_length(ladder: NDArray[np.float64]) -> float:
-    """Return the mean length of a ladder's rails [mm]."""
-    return float(rail_lengths(ladder)[-1].mean())

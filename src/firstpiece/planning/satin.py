@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from firstpiece.geometry.chord_graph import chord_graph
 from firstpiece.geometry.ladder import rung_widths, smoothed
@@ -17,17 +18,18 @@ from firstpiece.geometry.strip_corners import cut_at_corners
 from firstpiece.geometry.strip_ends import blob_ladder, extended_ladder
 from firstpiece.geometry.strips import Strip, find_strips
 from firstpiece.planning.column_order import order_columns
-from firstpiece.planning.column_stitches import ColumnSettings, zigzag
+from firstpiece.planning.column_stitches import ColumnSettings, without_short_steps, zigzag
 from firstpiece.planning.satin_column import SatinColumn
 
 if TYPE_CHECKING:
-    import shapely
     from numpy.typing import NDArray
 
 __all__ = ["SatinColumn", "satin_stitches"]
 
 # A butted end runs on under the column it meets by this much, so that pull opens no gap there.
 _OVERLAP_MM = 0.5
+# Rails are cut by chords on curves and by shortcuts at junctions; more than this is a stray.
+_STRAY_MM = 0.03
 # Rungs turn over this share of the median width.
 _TURN_SHARE = 0.5
 
@@ -70,13 +72,14 @@ def satin_stitches(
     if polygon.is_empty or polygon.area < thread_width_mm**2:
         return ()
     settings = ColumnSettings(column_spacing_mm, pull_mm, longest_stitch_mm)
+    guard = _Guard(polygon, pull_mm)
     strips = [
         piece for strip in find_strips(chord_graph(polygon)) for piece in cut_at_corners(strip)
     ]
     if not strips:
-        column = _column(blob_ladder(polygon), settings, is_closed=False)
+        column = _column(blob_ladder(polygon), settings, guard, is_closed=False)
         return () if column is None else (column,)
-    pairs = [(s, _column(_ladder(s), settings, is_closed=s.is_closed)) for s in strips]
+    pairs = [(s, _column(_ladder(s), settings, guard, is_closed=s.is_closed)) for s in strips]
     sewn = [(s, c) for s, c in pairs if c is not None]
     return order_columns([s for s, _ in sewn], [c for _, c in sewn])
 
@@ -93,6 +96,24 @@ def _check(column_spacing_mm: float, pull_mm: float, longest_stitch_mm: float) -
         raise ValueError(msg)
 
 
+class _Guard:
+    """Keeps penetrations within the shape and its pull, whatever the ladder was."""
+
+    def __init__(self, polygon: shapely.Polygon, pull_mm: float) -> None:
+        self.allowed = polygon.buffer(pull_mm + _STRAY_MM)
+        shapely.prepare(self.allowed)
+
+    def inside(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the points, strays moved to the nearest allowed place."""
+        stray = ~shapely.contains_xy(self.allowed, points[:, 0], points[:, 1])
+        if not stray.any():
+            return points
+        moved = points.copy()
+        lines = shapely.shortest_line(self.allowed, shapely.points(points[stray]))
+        moved[stray] = shapely.get_coordinates(lines)[::2]
+        return moved
+
+
 def _ladder(strip: Strip) -> NDArray[np.float64]:
     ladder = extended_ladder(strip, overlap_mm=_OVERLAP_MM)
     width = float(np.median(rung_widths(strip.ladder_mm)))
@@ -100,10 +121,10 @@ def _ladder(strip: Strip) -> NDArray[np.float64]:
 
 
 def _column(
-    ladder: NDArray[np.float64], settings: ColumnSettings, *, is_closed: bool
+    ladder: NDArray[np.float64], settings: ColumnSettings, guard: _Guard, *, is_closed: bool
 ) -> SatinColumn | None:
     """Return the column of a ladder, or None when it is too small for two stitches."""
-    points = zigzag(ladder, settings, is_closed=is_closed)
+    points = without_short_steps(guard.inside(zigzag(ladder, settings, is_closed=is_closed)))
     if len(points) < 2:
         return None
     thinned = ladder[:: max(len(ladder) // 200, 1)]
