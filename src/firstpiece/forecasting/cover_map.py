@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from firstpiece.forecasting.laid_thread import LaidThread
 
 FINE_MM, COARSE_MM = 0.045, 0.09
-FINE_PIXELS, MOST_PIXELS = 5_000_000, 24_000_000
+FINE_PIXELS, MOST_PIXELS = 5_000_000, 12_000_000
 MARGIN_MM = 1.5
 SCATTER = 1.0
 BLOCK = {FINE_MM: 4, COARSE_MM: 2}
@@ -35,8 +35,8 @@ def choose_grid(bounds_mm: tuple[float, float, float, float]) -> tuple[Grid, int
 
     Notes
     -----
-    0.045 mm pixels up to 5 million (100 mm square), 0.09 mm up to 24 million (440 mm square),
-    then as fine as 24 million allow: about 0.25 GB for all rasters of a forecast together.
+    0.045 mm pixels up to 5 million (100 mm square), 0.09 mm up to 12 million (310 mm square),
+    then as fine as 12 million allow: about 0.3 GB for all rasters of a forecast together.
     Rows are sampled scattered: a pixel that divides the distance of the threads would otherwise
     meet every thread at the same phase and read a gap of 0.05 mm as none or as a whole pixel.
     The grid hangs on the box, so a design moved whole gives the same counts.
