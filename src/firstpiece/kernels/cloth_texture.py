@@ -15,7 +15,7 @@ from numba import njit
 KNIT, TWILL, PLAIN, TERRY, FLEECE = 0, 1, 2, 3, 4
 
 # Sizes at coarseness 1 in mm. Common practice, no source: T-shirt jersey has about 14 wales and
-# 18 courses per cm, an apron twill about 30 ends per cm, heavy canvas about 16, terry loops 1.2 mm long.
+# 18 courses per cm, an apron twill about 30 ends, heavy canvas about 16; terry loops are 1.2 mm.
 WALE_MM, COURSE_MM = 0.70, 0.56
 TWILL_END_MM, TWILL_PICK_MM = 0.33, 0.30
 PLAIN_YARN_MM = 0.62

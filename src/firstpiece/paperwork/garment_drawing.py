@@ -1,0 +1,243 @@
+"""Outlines of the garments the shop sews on, with the design in its place and its distance in mm.
+
+In: a garment card, the design. Out: a line drawing on a sheet. The outlines are our own plain
+shapes at usual sizes; a kind that is not known is drawn as a plain piece of cloth.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from firstpiece.model.page import INK
+from firstpiece.paperwork.design_drawing import draw_design
+from firstpiece.paperwork.form import say_length
+from firstpiece.paperwork.sheet import CAPTION, LABEL, Face
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from firstpiece.model.material import RGB, Garment
+    from firstpiece.model.region import RegionMap
+    from firstpiece.paperwork.sheet import Sheet
+
+Points = list[tuple[float, float]]
+
+# How much of a garment's length is drawn when it is longer than that.
+_SHOWN_MM = 480.0
+
+_PLACED = re.compile(r"(top|centre|lower edge) of the design (\d+(?:\.\d+)?) mm (below|above)")
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """A garment as seen from the front, in mm round the point its placement is measured from.
+
+    ``cloth`` is the filled outline, ``seams`` open lines on it; ``axis_x`` is where the design's
+    middle stands; beyond ``shown_half_mm`` of it the drawing may be cut.
+    """
+
+    cloth: tuple[Points, ...]
+    seams: tuple[Points, ...]
+    axis_x: float = 0.0
+    shown_half_mm: float = 1e4
+
+
+def _mirror(half: Points) -> Points:
+    """Return a closed outline from its right half, given from top middle to bottom middle."""
+    return half + [(-x, y) for x, y in reversed(half) if x > 0.5]
+
+
+def _arc(x: float, y: float, across: float, depth: float) -> Points:
+    """Return a hanging curve from (x - across, y) to (x + across, y), ``depth`` deep."""
+    t = np.linspace(-1.0, 1.0, 17)
+    return [(x + across * float(s), y - depth * float(1 - s * s)) for s in t]
+
+
+def _shirt(sleeve: Points, hem: float) -> Outline:
+    neck = [(x, y) for x, y in _arc(0, 60, 88, 60) if x >= 0]
+    body = [*neck, (92, 70), *sleeve, (248, -hem), (0, -hem)]
+    rib = [(x, y) for x, y in _arc(0, 66, 104, 84)]
+    return Outline((_mirror(body),), (rib,))
+
+
+def _tee() -> Outline:
+    return _shirt([(228, 40), (395, -95), (322, -180), (246, -112)], 630)
+
+
+def _sweatshirt() -> Outline:
+    shirt = _shirt([(232, 40), (330, -60), (432, -520), (352, -545), (256, -150)], 600)
+    hem: Points = [(-248, -545), (248, -545)]
+    cuffs: tuple[Points, ...] = ([(419, -462), (340, -486)], [(-419, -462), (-340, -486)])
+    return Outline(shirt.cloth, (*shirt.seams, hem, *cuffs))
+
+
+def _polo() -> Outline:
+    """Return a polo measured from the wearer's left shoulder point at the neck."""
+    half: Points = [(0, 6), (78, 40), (228, 0), (382, -120), (312, -205), (246, -148),
+        (248, -690), (0, -690)]  # fmt: skip
+    body = _mirror(half)
+    collar: Points = [(0, -34), (60, -52), (92, 30), (70, 44), (0, 16), (-70, 44), (-92, 30),
+        (-60, -52), (0, -34)]  # fmt: skip
+    placket: Points = [(-16, -38), (-16, -190), (16, -190), (16, -38)]
+    shift = (-78.0, -40.0)
+
+    def move(points: Points) -> Points:
+        return [(x + shift[0], y + shift[1]) for x, y in points]
+
+    return Outline((move(body),), (move(collar), move(placket)), axis_x=22.0)
+
+
+def _apron() -> Outline:
+    half: Points = [(0, 0), (128, 0), (140, -120), (190, -225), (330, -290), (345, -300),
+        (345, -800), (0, -800)]  # fmt: skip
+    loop = [(x, -y) for x, y in _arc(0, 4, 108, 120)]
+    ties: tuple[Points, ...] = (
+        [(345, -302), (430, -350), (470, -460)],
+        [(-345, -302), (-430, -350), (-470, -460)],
+    )
+    pocket: Points = [(-150, -430), (-150, -620), (150, -620), (150, -430), (-150, -430)]
+    hem: Points = [(-128, -22), (128, -22)]
+    return Outline((_mirror(half),), (loop, *ties, pocket, hem), shown_half_mm=235.0)
+
+
+def _towel() -> Outline:
+    body: Points = [(-250, 700), (250, 700), (250, -110), (-250, -110)]
+    return Outline((body,), ([(-250, 0), (250, 0)], [(-250, -38), (250, -38)]))
+
+
+def _flat(side: float) -> Outline:
+    half = side / 2
+    body: Points = [(-half, half), (half, half), (half, -half), (-half, -half)]
+    inner = [(x * 0.94, y * 0.94) for x, y in [*body, body[0]]]
+    return Outline((body,), (inner,))
+
+
+def garment_outline(kind: str) -> Outline:
+    """Return the outline for a kind of garment."""
+    known = {"tee": _tee, "polo": _polo, "sweatshirt": _sweatshirt, "apron": _apron,
+        "towel": _towel}  # fmt: skip
+    return known[kind]() if kind in known else _flat(420.0)
+
+
+def place_design(garment: Garment, height_mm: float) -> tuple[float, float, float | None]:
+    """Return the design's centre from the garment's reference point, and the distance named.
+
+    Parameters
+    ----------
+    garment : Garment
+        Its placement sentence is read for "top, centre or lower edge of the design … mm below or
+        above"; a sentence without it centres the design.
+    height_mm : float [mm]
+
+    Returns
+    -------
+    x, y : float [mm]
+    distance : float or None [mm]
+    """
+    outline = garment_outline(garment.kind)
+    said = _PLACED.search(garment.placement)
+    if said is None:
+        return outline.axis_x, 0.0, None
+    distance = float(said[2])
+    edge_y = distance if said[3] == "above" else -distance
+    to_centre = {"top": -0.5, "centre": 0.0, "lower edge": 0.5}[said[1]]
+    return outline.axis_x, edge_y + to_centre * height_mm, distance
+
+
+def draw_garment(
+    sheet: Sheet,
+    box: tuple[float, float, float, float],
+    garment: Garment,
+    region_map: RegionMap,
+    *,
+    unit: str,
+) -> None:
+    """Draw the part of the garment round the design into a box (left, bottom, width, height)."""
+    outline = garment_outline(garment.kind)
+    size = (region_map.width_mm, region_map.height_mm)
+    x, y, distance = place_design(garment, size[1])
+    cloth = shapely.union_all([shapely.Polygon(ring) for ring in outline.cloth])
+    seams = shapely.MultiLineString(list(outline.seams))
+    design = shapely.box(x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2)
+    view = _view(cloth.union(seams), design, outline.shown_half_mm)
+    left, bottom, right, top = view.union(design).bounds
+    scale = min((box[2] - 16) / (right - left), (box[3] - 2) / (top - bottom))
+    origin = np.array(
+        [box[0] + (box[2] - 10) / 2 - scale * (left + right) / 2,
+         box[1] + box[3] / 2 - scale * (bottom + top) / 2]
+    )  # fmt: skip
+    for part in shapely.get_parts(cloth.intersection(view)):
+        sheet.shape([_moved(part.exterior.coords, origin, scale)], fill=garment.rgb)
+    _draw_lines(sheet, cloth.boundary.intersection(view), origin, scale)
+    inside = seams.intersection(cloth).intersection(view)
+    _draw_lines(sheet, inside, origin, scale, _seam_rgb(garment))
+    _draw_lines(sheet, seams.difference(cloth).intersection(view), origin, scale)
+    center = (origin[0] + scale * x, origin[1] + scale * y)
+    draw_design(sheet, region_map, center, scale)
+    if distance is not None:
+        edge = y - math.copysign(0.5 * size[1], y) if abs(abs(y) - distance) > 1e-6 else y
+        span = (origin[1], origin[1] + scale * edge)
+        at = center[0] + scale * size[0] / 2 + 2.0
+        outside = max(origin[0] + scale * cloth.intersection(view).bounds[2], at) + 2.0
+        _draw_distance(sheet, (at, outside), span, say_length(distance, unit), _seam_rgb(garment))
+
+
+def _view(garment: BaseGeometry, design: shapely.Polygon, half_mm: float) -> shapely.Polygon:
+    """Return the part of a garment to show, from its top to well below the design.
+
+    A whole shirt would leave the design too small to see; a towel or a mat is shown whole.
+    """
+    left, bottom, right, top = (float(v) for v in garment.buffer(1.0).bounds)
+    x0, low, x1, high = design.bounds
+    if high - bottom > _SHOWN_MM and top - low < _SHOWN_MM:
+        bottom = max(bottom, min(low - 60.0, top - _SHOWN_MM))
+    middle, half = (x0 + x1) / 2, max(half_mm, (x1 - x0) / 2 + 20.0)
+    return shapely.box(max(left, middle - half), bottom, min(right, middle + half), top)
+
+
+def _draw_lines(
+    sheet: Sheet,
+    lines: BaseGeometry,
+    origin: NDArray[np.float64],
+    scale: float,
+    rgb: RGB = INK,
+) -> None:
+    """Draw every line of a geometry."""
+    for part in shapely.get_parts(lines):
+        if isinstance(part, shapely.LineString) and part.length > 0:
+            sheet.shape([_moved(part.coords, origin, scale)], stroke=rgb, closed=False)
+
+
+def _draw_distance(
+    sheet: Sheet, at: tuple[float, float], span: tuple[float, float], label: str, rgb: RGB
+) -> None:
+    """Draw a dimension line at the first x over a span of y, its length at the second x."""
+    x, outside = at
+    sheet.line(x, span[0], x, span[1], rgb)
+    for y in span:
+        sheet.line(x - 1.2, y, x + 1.2, y, rgb)
+    middle = (span[0] + span[1]) / 2
+    sheet.line(x, middle, outside - 0.8, middle, LABEL)
+    sheet.text(outside, middle - 0.8, label, Face(CAPTION.size_pt, "bold"))
+
+
+def _seam_rgb(garment: Garment) -> RGB:
+    """Return ink that shows on the garment: dark on light cloth, light on dark."""
+    luma = 0.2126 * garment.rgb[0] + 0.7152 * garment.rgb[1] + 0.0722 * garment.rgb[2]
+    return INK if luma > 110 else (240, 238, 232)
+
+
+def _moved(
+    points: Iterable[tuple[float, ...]], origin: NDArray[np.float64], scale: float
+) -> NDArray[np.float64]:
+    moved: NDArray[np.float64] = np.array(list(points), dtype=np.float64) * scale + origin
+    return moved

@@ -1,0 +1,48 @@
+"""Paper: a job to its printed sheets, values in, pages out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from firstpiece.model.paper import PaperJob, Papers, QuestionJob
+from firstpiece.paperwork.proof import draw_proof
+from firstpiece.paperwork.question_sheet import draw_question_sheet
+from firstpiece.paperwork.run_sheet import draw_run_sheet
+
+if TYPE_CHECKING:
+    from firstpiece.model.page import Page
+
+__all__ = ["PaperJob", "Papers", "QuestionJob", "draw_papers", "draw_questions"]
+
+
+def draw_papers(job: PaperJob) -> Papers:
+    """Return the proof, the run sheet and, where something is open, the question sheet.
+
+    Parameters
+    ----------
+    job : PaperJob
+
+    Returns
+    -------
+    Papers
+        The same job gives the same pages.
+    """
+    asked: tuple[Page, ...] = ()
+    if job.questions is not None:
+        asked = draw_question_sheet(
+            QuestionJob(
+                title=job.title,
+                region_map=job.region_map,
+                questions=job.questions,
+                cloth_rgb=job.setup.garment.rgb,
+                metrics=job.metrics,
+                paper=job.paper,
+                unit=job.unit,
+            )
+        )
+    return Papers(proof=draw_proof(job), run_sheet=draw_run_sheet(job), questions=asked)
+
+
+def draw_questions(job: QuestionJob) -> tuple[Page, ...]:
+    """Return the question sheet alone, before anything is planned; none when nothing is open."""
+    return draw_question_sheet(job)
