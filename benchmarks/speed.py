@@ -1,7 +1,7 @@
 """Print how long each stage takes and how much memory, as ratios that travel between machines.
 
 ``python -m benchmarks.speed [--only TEXT]`` runs a few drawings of the sample at two heights, first
-once to warm up, then measured. Ratios: time for a thousand stitches, growth with height, share of each
+once to warm up, then measured. Ratios: time for a thousand stitches, growth with height, share of a
 stage. The bounds are aims for a two-core machine; a bound that is passed is printed, not hidden.
 """
 

@@ -11,13 +11,13 @@ from gettext import gettext as _
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from firstpiece.briefing.draft import Draft, place_words, point_inside, split_off_rest
 from firstpiece.geometry.medial_axis import medial_axis
 from firstpiece.model.question import Choice
 
 if TYPE_CHECKING:
-    import shapely
     from numpy.typing import NDArray
 
     from firstpiece.geometry.medial_axis import AxisBranch
@@ -65,10 +65,29 @@ def narrowest_width_mm(polygon: shapely.Polygon, *, limit_mm: float) -> float:
         return math.inf
     if opened.is_empty:
         return min(_usual_width_mm(polygon), limit_mm * (1 - 1e-9))
-    axis = medial_axis(polygon, spacing_mm=limit_mm / SAMPLES_PER_LIMIT)
-    degree = np.bincount(axis.edges.ravel(), minlength=max(len(axis.nodes_mm), 1))
-    found = [_narrow_part_mm(branch, degree, limit_mm) for branch in axis.branches]
+    found = (_narrowest_in(part, limit_mm) for part in _thin_parts(polygon, opened, limit_mm))
     return min(found, default=math.inf)
+
+
+def _thin_parts(
+    polygon: shapely.Polygon, opened: shapely.Geometry, limit_mm: float
+) -> tuple[shapely.Polygon, ...]:
+    """Return what opening took away, with enough around it to see where it ends.
+
+    The axis of a whole area, sampled finely enough for a hairline, is slow; most areas are thin in
+    few places.
+    """
+    lost = shapely.get_parts(polygon.difference(shapely.buffer(opened, limit_mm / 100)))
+    shown = lost[shapely.area(lost) >= limit_mm**2 / 2]
+    around = shapely.union_all(shapely.buffer(shown, limit_mm)).intersection(polygon)
+    return tuple(p for p in shapely.get_parts(around) if isinstance(p, shapely.Polygon))
+
+
+def _narrowest_in(part: shapely.Polygon, limit_mm: float) -> float:
+    axis = medial_axis(part, spacing_mm=limit_mm / SAMPLES_PER_LIMIT)
+    degree = np.bincount(axis.edges.ravel(), minlength=max(len(axis.nodes_mm), 1))
+    widths = (_narrow_part_mm(branch, degree, limit_mm) for branch in axis.branches)
+    return min(widths, default=math.inf)
 
 
 def _usual_width_mm(polygon: shapely.Polygon) -> float:
