@@ -18,7 +18,7 @@ from firstpiece.planning.recipe import FILL_LENGTH_MM, ROW_SPACING_THREADS
 from firstpiece.planning.residual import bare_spots
 from firstpiece.planning.running import run_lines
 from firstpiece.planning.satin import satin_stitches
-from firstpiece.planning.satin_path import sew_columns
+from firstpiece.planning.satin_path import sew_columns, sound_columns
 from firstpiece.planning.travel import HiddenWays
 from firstpiece.planning.underlay import fill_underlay
 
@@ -35,7 +35,7 @@ EDGE_THREADS = 0.4
 # A thread turns round its hole, so it covers about this share of its width past the penetration.
 TURN_THREADS = 0.25
 # Columns that leave more of an area bare than this do not suit its shape.
-MOST_BARE = 0.04
+MOST_BARE = 0.25
 
 
 def sew_area(
@@ -73,6 +73,7 @@ def _satin(
         longest_stitch_mm=recipe.length_mm,
         thread_width_mm=recipe.thread_mm,
     )
+    columns = sound_columns(columns, polygon, pull + recipe.thread_mm)
     covers = [make_path(c.points_mm, Role.COVER) for c in columns]
     share, spots = bare_spots(polygon, covers, recipe.thread_mm)
     if not columns or share > MOST_BARE:

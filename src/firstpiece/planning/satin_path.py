@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from firstpiece.geometry.polyline import arc_lengths, offset_sideways, points_at, run_along
 from firstpiece.model.stitch import Role, Underlay
@@ -30,6 +31,35 @@ EDGE_FROM_MM = 2.5
 ZIGZAG_FROM_MM = 4.0
 ZIGZAG_STEP_MM = 2.0
 STEP_MM = 2.2
+THINNEST_MM = 0.3
+# A column with more of its stitches outside the area does not follow it.
+MOSTLY_INSIDE = 0.97
+
+
+def sound_columns(
+    columns: tuple[SatinColumn, ...], polygon: shapely.Polygon, reach_mm: float
+) -> tuple[SatinColumn, ...]:
+    """Return the columns that stay near their area and are wide enough for a needle.
+
+    Parameters
+    ----------
+    columns : tuple of SatinColumn
+    polygon : shapely.Polygon
+    reach_mm : float [mm]
+        How far stitches may leave the area.
+    """
+    room = polygon.buffer(reach_mm)
+    shapely.prepare(room)
+    kept = []
+    for column in columns:
+        xy = column.points_mm
+        steps = np.hypot(*np.diff(xy, axis=0).T)
+        if len(xy) < 3 or float(np.median(steps)) < THINNEST_MM:
+            continue
+        stitches = shapely.linestrings(np.stack([xy[:-1], xy[1:]], axis=1))
+        if np.mean(shapely.covers(room, stitches)) >= MOSTLY_INSIDE:
+            kept.append(column)
+    return tuple(kept)
 
 
 def sew_columns(
@@ -49,7 +79,7 @@ def sew_columns(
     runs: list[list[Path]] = []
     for k, column in enumerate(columns):
         goal = None if k + 1 == len(columns) else columns[k + 1]
-        path = _sew_column(column, recipe, here, goal)
+        path = _sew_column(column, recipe, ways, here, goal)
         way = ways.find(here, path.start) if runs else None
         if way is None:
             runs.append([path])
@@ -61,7 +91,11 @@ def sew_columns(
 
 
 def _sew_column(
-    column: SatinColumn, recipe: Recipe, here: Floats, following: SatinColumn | None
+    column: SatinColumn,
+    recipe: Recipe,
+    ways: HiddenWays,
+    here: Floats,
+    following: SatinColumn | None,
 ) -> Path:
     """Sew one column from its nearer end, and end where the next one is nearer."""
     cover, axis, widths = column.points_mm, column.axis_mm, column.widths_mm
@@ -71,10 +105,14 @@ def _sew_column(
         _reach(cover[0], following) < _reach(cover[-1], following)
     )  # fmt: skip
     under = _underlay(axis, widths, recipe, out_only=back)
+    if len(under) and not ways.area.covers(shapely.LineString(under.xy_mm)):
+        under = join_paths([])
     if back:
         if not len(under):
-            under = make_path(run_along(axis, STEP_MM), Role.TRAVEL)
-        cover = cover[::-1]
+            way = ways.find(cover[0], cover[-1])
+            back = way is not None
+            under = under if way is None else make_path(way, Role.TRAVEL)
+        cover = cover[::-1] if back else cover
     return join_paths([under, make_path(cover, Role.COVER)])
 
 

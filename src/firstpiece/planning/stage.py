@@ -6,7 +6,7 @@ Input: a ``RegionMap``, the ``Setup`` and a person's ``StitchSpec`` for some are
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
@@ -17,11 +17,12 @@ from firstpiece.errors import InputError
 from firstpiece.model.stitch import StitchPlan, StitchSpec, StitchType, Treatment
 from firstpiece.planning.area_stitches import sew_area
 from firstpiece.planning.compensation import reach_under
+from firstpiece.planning.corridors import Corridors
 from firstpiece.planning.fitting import fitting_findings
+from firstpiece.planning.linking import Leg, link_legs
 from firstpiece.planning.recipe import Recipe, choose_recipe
 from firstpiece.planning.sequence import Place, lies_under, sewing_order, touching_pairs
-from firstpiece.planning.stitch_list import Run, StitchListWriter
-from firstpiece.planning.ties import tie_run
+from firstpiece.planning.stitch_list import StitchListWriter
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
     from firstpiece.model.material import Setup, ThreadColor
     from firstpiece.model.region import Region, RegionMap
+    from firstpiece.planning.stitch_list import Run
 
     Floats = NDArray[np.float64]
 
@@ -71,13 +73,13 @@ def plan_stitches(
     )
     threads = [rack.index(region_map.thread_of(r)) for r in regions]
     areas = _decide(regions, threads, setup, specs)
-    runs = _sew_all(areas)
+    runs = _sew_all(areas, rack)
     first_use = list(dict.fromkeys(run.thread for run in runs))
     rename = {t: k for k, t in enumerate(first_use)}
     writer = StitchListWriter(setup.machine)
     sequence = [rename[run.thread] for run in runs]
     for k, run in enumerate(runs):
-        renamed = Run(run.path, run.region_id, sequence[k])
+        renamed = replace(run, thread=sequence[k])
         writer.add_run(renamed, sequence[k + 1 :])
     xy, rows = writer.columns()
     return StitchPlan(
@@ -130,13 +132,16 @@ def _decide(
         for k in range(len(regions))
     ]
     order = sewing_order(places, lies_under(places, pairs))
-    shapes = reach_under(polygons, pairs, order)
+    grown = reach_under(polygons, pairs, order)
+    # Only rows follow a grown shape well; columns and runs follow the art's own outline.
+    is_fill = [recipes[k].stitch_type is StitchType.FILL for k in range(len(regions))]
+    shapes = [g if f else p for g, f, p in zip(grown, is_fill, polygons, strict=True)]
     return _Areas(regions, [recipes[k] for k in range(len(regions))], threads, shapes, order)
 
 
-def _sew_all(areas: _Areas) -> list[Run]:
-    """Sew the areas in order, each from where the last ended towards the next."""
-    runs: list[Run] = []
+def _sew_all(areas: _Areas, rack: list[ThreadColor]) -> list[Run]:
+    """Sew the areas in order, each from where the last ended towards the next, and join them."""
+    legs: list[Leg] = []
     here: Floats | None = None
     for n, k in enumerate(areas.order):
         shape = areas.shapes[k]
@@ -146,11 +151,19 @@ def _sew_all(areas: _Areas) -> list[Run]:
             goal = _nearest_place(shape, areas.shapes[following])
         entry = _entry(shape, here)
         for path in sew_area(shape, areas.recipes[k], entry_mm=entry, exit_mm=goal):
-            tied = tie_run(path)
-            ids = np.full(len(tied), areas.regions[k].id, dtype=np.int32)
-            runs.append(Run(tied, ids, areas.threads[k]))
-            here = tied.end
-    return runs
+            legs.append(Leg(path, areas.regions[k].id, areas.threads[k], n))
+            here = path.end
+    corridors = Corridors(
+        [areas.regions[k].polygon for k in areas.order],
+        [_lightness(rack[areas.threads[k]]) for k in areas.order],
+    )
+    return link_legs(legs, corridors)
+
+
+def _lightness(thread: ThreadColor) -> float:
+    """Return the CIE 1976 lightness of a thread, 0 to 100."""
+    linear = (np.array(thread.rgb) / 255) ** 2.2
+    return float(116 * np.cbrt(linear @ [0.2126, 0.7152, 0.0722]) - 16)
 
 
 def _entry(shape: shapely.Polygon, here: Floats | None) -> Floats:

@@ -30,19 +30,19 @@ TRIM_OVER_MM = 2.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
-    """Stitches of one thread from one cut to the next.
+    """Stitches of one thread from one cut to the next; between its legs the needle jumps.
 
     Parameters
     ----------
-    path : Path
-    region_id : (n,) int32
-        The area each stitch belongs to.
+    legs : tuple of Path
+    region_ids : tuple of (n,) int32
+        The area each stitch of each leg belongs to.
     thread : int
         Place in the plan's list of threads.
     """
 
-    path: Path
-    region_id: NDArray[np.int32]
+    legs: tuple[Path, ...]
+    region_ids: tuple[NDArray[np.int32], ...]
     thread: int
 
 
@@ -66,20 +66,23 @@ class StitchListWriter:
         later : list of int
             Threads of the runs after this one, in order.
         """
-        start = run.path.xy_mm[0]
-        if self.thread >= 0 and run.thread != self.thread:
-            self._row(self.here, Action.COLOR_CHANGE, run.thread)
-        elif self.here is not None and np.hypot(*(start - self.here)) > TRIM_OVER_MM:
-            self._row(self.here, Action.TRIM, run.thread)
+        if self.thread >= 0:
+            change = run.thread != self.thread
+            self._row(self.here, Action.COLOR_CHANGE if change else Action.TRIM, run.thread)
         if not self._load(run.thread, later):
             self._row(self.here, Action.STOP, run.thread)
         self.thread = run.thread
-        if self.here is not None:
-            jumps = split_long_steps(np.vstack([self.here, start]), self.machine.longest_jump_mm)
-            if np.hypot(*(start - self.here)) > 10**-DIGITS:
-                self._rows(jumps[1:], Action.JUMP, int(run.region_id[0]), Role.TRAVEL)
-        xy, keep = keep_limits(run.path.xy_mm, run.path.role, self.machine.longest_stitch_mm)
-        self._sew(xy, run.path.role[keep], run.region_id[keep])
+        for leg, ids in zip(run.legs, run.region_ids, strict=True):
+            xy, keep = keep_limits(leg.xy_mm, leg.role, self.machine.longest_stitch_mm)
+            self._jump(xy[0], int(ids[0]))
+            self._sew(xy, leg.role[keep], ids[keep])
+
+    def _jump(self, start: Floats, region: int) -> None:
+        if self.here is None or float(np.hypot(*(start - self.here))) < 10**-DIGITS:
+            return
+        longest = self.machine.longest_jump_mm - 2 * 10**-DIGITS
+        jumps = split_long_steps(np.vstack([self.here, start]), longest)
+        self._rows(np.round(jumps[1:], DIGITS), Action.JUMP, region, Role.TRAVEL)
 
     def columns(self) -> tuple[Floats, NDArray[np.int64]]:
         """Return positions (n, 2) and action, thread, area, role (n, 4), closed by END."""

@@ -1,0 +1,120 @@
+"""Joining what is sewn in one thread: hidden travel first, a short jump next, a cut last.
+
+Input: the legs of all areas in sewing order. Output: runs, each from one cut to the next, tied at
+both ends.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.model.stitch import Role
+from firstpiece.planning.path import Path, join_paths, make_path
+from firstpiece.planning.stitch_list import TRIM_OVER_MM, Run
+from firstpiece.planning.ties import tie_in, tie_off
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from firstpiece.planning.corridors import Corridors
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Leg:
+    """Stitches of one area without a lift of the needle.
+
+    ``place`` is the area's position in the sewing order.
+    """
+
+    path: Path
+    region_id: int
+    thread: int
+    place: int
+
+
+@dataclass(slots=True)
+class _Chain:
+    """Legs joined without a jump."""
+
+    parts: list[Path]
+    ids: list[NDArray[np.int32]]
+
+    def add(self, path: Path, region_id: int) -> None:
+        self.parts.append(path)
+        self.ids.append(np.full(len(path), region_id, dtype=np.int32))
+
+
+@dataclass(slots=True)
+class _Cut:
+    """Chains joined by short jumps, from one cut to the next."""
+
+    thread: int
+    chains: list[_Chain] = field(default_factory=list)
+
+
+def link_legs(legs: list[Leg], corridors: Corridors) -> list[Run]:
+    """Return the runs that sew the legs in order.
+
+    Parameters
+    ----------
+    legs : list of Leg
+    corridors : Corridors
+        Ways under later areas, by place in the sewing order.
+    """
+    cuts: list[_Cut] = []
+    last: Leg | None = None
+    for leg in legs:
+        joined = last is not None and last.thread == leg.thread and _join(
+            cuts[-1], last, leg, corridors
+        )  # fmt: skip
+        if not joined:
+            cut = _Cut(leg.thread, [_Chain([], [])])
+            cut.chains[-1].add(leg.path, leg.region_id)
+            cuts.append(cut)
+        last = leg
+    taken: list[Floats] = []
+    return [_tied(cut, taken) for cut in cuts]
+
+
+def _join(cut: _Cut, last: Leg, leg: Leg, corridors: Corridors) -> bool:
+    """Join a leg to the open run by travel or a short jump; False when it needs a cut."""
+    chain = cut.chains[-1]
+    gap = float(np.hypot(*(leg.path.start - last.path.end)))
+    way = None
+    if leg.place == last.place + 1:
+        way = corridors.find(last.place, last.path.end, leg.path.start)
+    if way is not None:
+        chain.add(make_path(way[1:-1], Role.TRAVEL), leg.region_id)
+        chain.add(leg.path, leg.region_id)
+        return True
+    if gap <= TRIM_OVER_MM:
+        cut.chains.append(_Chain([], []))
+        cut.chains[-1].add(leg.path, leg.region_id)
+        return True
+    return False
+
+
+def _tied(cut: _Cut, taken: list[Floats]) -> Run:
+    paths = [join_paths(chain.parts) for chain in cut.chains]
+    ids = [np.concatenate(chain.ids) for chain in cut.chains]
+    first_id, last_id = ids[0][0], ids[-1][-1]
+    plain = len(paths[0])
+    paths[0] = tie_in(paths[0], taken)
+    ids[0] = _pad(ids[0], len(paths[0]) - plain, first_id, at_end=False)
+    plain = len(paths[-1])
+    paths[-1] = tie_off(paths[-1], taken)
+    ids[-1] = _pad(ids[-1], len(paths[-1]) - plain, last_id, at_end=True)
+    return Run(tuple(paths), tuple(ids), cut.thread)
+
+
+def _pad(ids: NDArray[np.int32], more: int, value: int, *, at_end: bool) -> NDArray[np.int32]:
+    """Return ids made longer or shorter at one end, to go with a tied path."""
+    if more <= 0:
+        return ids[: len(ids) + more] if at_end else ids[-more:]
+    extra = np.full(more, value, dtype=np.int32)
+    return np.concatenate([ids, extra] if at_end else [extra, ids])
