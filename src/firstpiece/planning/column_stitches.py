@@ -21,11 +21,13 @@ if TYPE_CHECKING:
 CLOSEST_HOLES_MM = 0.18
 SHORTEST_STEP_MM = 0.32
 # Narrower than this a zigzag cannot be sewn; the column goes on as a run along its middle.
-_NARROWEST_MM = 0.45
+_NARROWEST_MM = 0.3
 _RUN_STEP_MM = 1.2
-_LONGEST_TIP_MM = 0.6
-_SHORTENING = (0.0, 0.22, 0.42, 0.6)
-_HOLES_LOOKED_BACK = 8
+# Thread has width: the last hole lies this far inside a tip.
+_TIP_INSET_MM = 0.12
+_SHORTENING_STEP_MM = 0.2
+_MOST_SHORTENED = 0.6
+_HOLES_LOOKED_BACK = 10
 # A longer stitch hangs loose; common practice, no source.
 _LONGEST_USABLE_MM = 8.0
 # The edge of a column that narrows fast keeps at least this share of the spacing along itself.
@@ -104,18 +106,26 @@ def _widened(rungs: NDArray[np.float64], pull_mm: float) -> NDArray[np.float64]:
 
 
 def _without_tips(rungs: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the rungs without short tips too thin to sew; longer ones become a run."""
-    thin = rung_widths(rungs) < _NARROWEST_MM
-    solid = np.flatnonzero(~thin)
+    """Return the rungs with each tip too thin for a zigzag left to one last penetration."""
+    solid = np.flatnonzero(rung_widths(rungs) >= _NARROWEST_MM)
     if not len(solid):
         return rungs
-    middle = rungs.mean(axis=1)
     first, last = int(solid[0]), int(solid[-1])
-    if np.hypot(*(middle[first] - middle[0])) > _LONGEST_TIP_MM:
-        first = 0
-    if np.hypot(*(middle[last] - middle[-1])) > _LONGEST_TIP_MM:
-        last = len(rungs) - 1
-    return rungs[first : last + 1]
+    start = _tip(rungs[: first + 1][::-1])
+    end = _tip(rungs[last:])
+    return np.concatenate([start[::-1], rungs[first : last + 1], end])
+
+
+def _tip(outward: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the rungs beyond the last solid one: none, the tip alone, or a run to it."""
+    middle = outward.mean(axis=1)
+    place = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(middle, axis=0).T))])
+    length = float(place[-1]) - _TIP_INSET_MM
+    if length < SHORTEST_STEP_MM:
+        return outward[:0]
+    at = np.linspace(0.0, length, int(np.ceil(length / _RUN_STEP_MM)) + 1)[1:]
+    points = np.stack([np.interp(at, place, middle[:, axis]) for axis in (0, 1)], axis=1)
+    return np.repeat(points[:, None], 2, axis=1)
 
 
 def _alternate(rungs: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -139,9 +149,10 @@ def _clear_place(
 ) -> NDArray[np.float64]:
     """Return the place nearest the rail that keeps clear of earlier holes on this side."""
     start, inward = rung[side], rung[1 - side] - rung[side]
+    length = float(np.hypot(*inward))
     best, best_gap = start, -1.0
-    for share in _SHORTENING:
-        place = start + share * inward
+    for depth in np.arange(0.0, _MOST_SHORTENED * length, _SHORTENING_STEP_MM):
+        place = start + depth / length * inward
         gap = float(np.hypot(*(seen - place).T).min())
         if gap >= CLOSEST_HOLES_MM:
             return np.asarray(place)
