@@ -9,7 +9,7 @@ import shapely
 
 from firstpiece.briefing.bare_areas import NEAR_GARMENT_DELTA_E
 from firstpiece.briefing.color_difference import color_difference
-from firstpiece.briefing.small_details import narrowest_width_mm
+from firstpiece.briefing.narrow_part import find_narrow_part
 from firstpiece.briefing.stage import letters, list_questions
 from firstpiece.files.material_card import CardDrawer
 from firstpiece.model.material import ThreadColor
@@ -37,6 +37,13 @@ def design(*areas: tuple[shapely.Polygon, int], matches: tuple[ColorMatch, ...])
     regions = [Region(0, ground, 0)]
     regions += [Region(i, polygon, c) for i, (polygon, c) in enumerate(areas, start=1)]
     return RegionMap(tuple(regions), matches, 60.0, 60.0)
+
+
+def width_of(polygon: shapely.Polygon) -> float:
+    part = find_narrow_part(polygon, limit_mm=0.4)
+    assert part is not None
+    assert shapely.Point(part.where_mm).within(polygon)
+    return part.width_mm
 
 
 RED = match((210, 40, 35), "poppy")
@@ -126,6 +133,15 @@ def test_a_hairline_tells_the_height_at_which_it_can_be_sewn():
     assert question.choices[0].effect == "thicken"
 
 
+def test_a_height_no_hoop_holds_is_told_and_not_offered():
+    """0.04 mm would need a design 597 mm high; the largest hoop for the apron is 360 mm."""
+    blue = match((31, 79, 163), "royal")
+    region_map = design((box(-20, 0, 20, 0.04), 1), matches=(RED, blue))
+    (question,) = list_questions(region_map, setup=APRON).items
+    assert [c.effect for c in question.choices] == ["thicken", "drop"]
+    assert "more than the hoops" in question.text
+
+
 def test_every_open_point_has_its_letter_in_the_message():
     spots = [(box(-20, -20, -10, -10), 1), (box(-20, 10, 20, 10.2), 2), (box(5, -9, 15, 0), BARE)]
     blue = match((31, 79, 163), "royal")
@@ -146,19 +162,19 @@ def test_letters_count_like_columns_of_a_table(index, text):
 
 
 def test_width_of_plain_shapes():
-    assert narrowest_width_mm(box(0, 0, 30, 10), limit_mm=0.4) == math.inf
-    assert narrowest_width_mm(box(0, 0, 30, 0.3), limit_mm=0.4) == pytest.approx(0.3, rel=0.03)
+    assert find_narrow_part(box(0, 0, 30, 10), limit_mm=0.4) is None
+    assert width_of(box(0, 0, 30, 0.3)) == pytest.approx(0.3, rel=0.03)
     circle = shapely.Point(0, 0).buffer(0.15, quad_segs=32)
-    assert narrowest_width_mm(circle, limit_mm=0.4) == math.inf  # a speck is no stretch
+    assert find_narrow_part(circle, limit_mm=0.4) is None  # a speck is no stretch
     neck = box(-10, -5, -2, 5).union(box(-3, -0.1, 3, 0.1)).union(box(2, -5, 10, 5))
-    assert narrowest_width_mm(neck, limit_mm=0.4) == pytest.approx(0.2, rel=0.1)
+    assert width_of(neck) == pytest.approx(0.2, rel=0.1)
 
 
 def test_a_pointed_corner_is_no_detail_but_a_thin_spike_is():
     leaf = shapely.Polygon([(0, -2), (12, 0), (0, 2)])
-    assert narrowest_width_mm(leaf, limit_mm=0.4) == math.inf
+    assert find_narrow_part(leaf, limit_mm=0.4) is None
     spike = box(-10, -5, 0, 5).union(box(-0.1, -0.1, 8, 0.1))
-    assert narrowest_width_mm(spike, limit_mm=0.4) == pytest.approx(0.2, rel=0.1)
+    assert width_of(spike) == pytest.approx(0.2, rel=0.1)
 
 
 def test_same_design_gives_the_same_message():

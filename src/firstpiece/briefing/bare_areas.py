@@ -62,7 +62,7 @@ def _draft(kind: str, areas: tuple[Region, ...], region_map: RegionMap, setup: S
     thread_name = "" if first.is_bare else region_map.thread_of(first).name
     facts = {
         "size": size_words(first),
-        "place": place_words(first, region_map),
+        "place": place_words(point_inside(first), region_map),
         "n": len(areas),
         "color": setup.garment.color_name,
         "thread": thread_name,

@@ -45,9 +45,9 @@ def point_inside(region: Region) -> tuple[float, float]:
     return (float(point.x), float(point.y))
 
 
-def place_words(region: Region, region_map: RegionMap) -> str:
-    """Return where in the design an area lies, in thirds ("at the top left")."""
-    x, y = point_inside(region)
+def place_words(where_mm: tuple[float, float], region_map: RegionMap) -> str:
+    """Return where in the design a point (x, y) [mm] lies, in thirds ("at the top left")."""
+    x, y = where_mm
     column = _third(x, region_map.width_mm)
     row = _third(y, region_map.height_mm)
     words = {
