@@ -201,3 +201,23 @@ def press_dimple(
             f = 1.0 - (dx * dx + dy * dy) / (radius_mm * radius_mm)
             if f > 0.0:
                 dent[row, col] = max(dent[row, col], f * f)
+
+
+@njit(cache=True, nogil=True)
+def new_tile(n: int) -> Tile:
+    """Return empty buffers for a tile of ``n`` by ``n`` samples."""
+    return Tile(
+        np.empty((n, n), np.int32),
+        np.empty((n, n), np.float32),
+        np.empty((n, n), np.float32),
+        np.empty((n, n), np.float32),
+        np.empty((n, n), np.float32),
+    )
+
+
+@njit(cache=True, nogil=True)
+def clear_tile(tile: Tile) -> None:
+    """Make a tile bare."""
+    tile.which[:] = -1
+    tile.height[:] = -1e3
+    tile.dent[:] = 0.0

@@ -13,52 +13,31 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numba import njit
 
-from firstpiece.kernels.cloth_texture import cloth_height, hash_unit
+from firstpiece.kernels.relief_light import (
+    HOLLOW_MM,
+    REACH_MM,
+    Ground,
+    dim_tile,
+    fill_cloth,
+    light_cloth,
+    smooth_heights,
+)
 from firstpiece.kernels.thread_laying import (
-    CROWN_MM,
-    DIP_LENGTH_MM,
-    DIP_MM,
     Laid,
     Tile,
+    clear_tile,
     lay_piece,
+    new_tile,
     press_dimple,
 )
+from firstpiece.kernels.thread_sheen import light_thread
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-# Unit vector to the light: from the upper left, 48 degrees above the cloth.
-LIGHT_X, LIGHT_Y, LIGHT_Z = -0.4732, 0.4732, 0.7431
-LIGHT_TAN = 1.1105
-# How far a shadow or a hollow is felt, and so how much surround a tile needs [mm].
-REACH_MM = 0.55
-HOLLOW_MM = 0.22
-SHADOW_STEPS_MM = (0.08, 0.15, 0.24, 0.35, 0.48)
-HOLLOW_DIM, SHADOW_DIM = 2.6, 0.5
+# Light above this share of white is eased, as film does.
 SHOULDER = 0.75
 TILE_SAMPLES = 160
-# Two plies twisted together: length of one ply's crossing, and the lean of its fibres.
-PLY_MM, PLY_LEAN = 0.80, 0.24
-FILAMENTS = 7.0
-# Brings the mean of a solid fill, over all directions, to the thread's own colour.
-THREAD_LEVEL = 1.27
-
-
-class Ground(NamedTuple):
-    """The cloth: weave code, coarseness, depth of relief, its look, linear colour, dimple radius.
-
-    ``relief_mm`` is the height of the yarn crowns; ``mean_light`` what a cloth sample gets on
-    average before it is levelled to its colour.
-    """
-
-    weave: int
-    coarseness: float
-    relief_mm: float
-    mean_light: float
-    red: float
-    green: float
-    blue: float
-    dimple_mm: float
 
 
 class Canvas(NamedTuple):
@@ -70,154 +49,6 @@ class Canvas(NamedTuple):
     n_rows: int
     n_cols: int
     n_sub: int
-
-
-@njit(cache=True, nogil=True)
-def light_thread(
-    axis: tuple[float, float], half: float, arch: float, at: tuple[float, float], seed: int
-) -> tuple[float, float]:
-    """Return how much of its own colour and how much white a thread sample sends to the eye.
-
-    Parameters
-    ----------
-    axis : tuple of float [mm]
-        From the piece's first end to its last.
-    half, arch : float [mm]
-        Its half width and the rise of its middle.
-    at : tuple of float
-        Across, -1 at the right edge to 1 at the left seen along the piece; along [mm].
-    seed : int
-        Decides ply phase and filaments.
-
-    Notes
-    -----
-    Fibre sheen after Kajiya & Kay 1989 (from memory): a fibre mirrors light into a cone about its
-    tangent, so the highlight is strongest where the angles of light and eye to the tangent agree.
-    The tangent leans with the ply and with the arch of the stitch; the eye is straight above.
-    """
-    across, along = at
-    length = math.hypot(axis[0], axis[1])
-    tx, ty = axis[0] / length, axis[1] / length
-    slope = -4.0 * arch * (2.0 * along / length - 1.0) / length
-    q = min(along, length - along)
-    if q < DIP_LENGTH_MM:
-        dive = 2.0 * DIP_MM * (1.0 - max(q, 0.0) / DIP_LENGTH_MM) / DIP_LENGTH_MM
-        slope += dive if along < length - along else -dive
-    round_ = math.sqrt(1.0 - across * across)
-    side = CROWN_MM / half * across / max(round_, 0.3)
-    # Normal of the surface: across is (-ty, tx), along is (tx, ty).
-    norm = 1.0 / math.sqrt(1.0 + side * side + slope * slope)
-    facing = (-side * ty - slope * tx) * LIGHT_X + (side * tx - slope * ty) * LIGHT_Y + LIGHT_Z
-    facing = max(0.0, facing * norm)
-    phase = along / PLY_MM + 0.42 * across + hash_unit(seed, 0, 3)
-    phase -= math.floor(phase)
-    groove = (2.0 * phase - 1.0) * (2.0 * phase - 1.0)
-    groove *= groove
-    strand = (across + 1.0 + 1.5 * along / PLY_MM) * FILAMENTS
-    fleck = hash_unit(seed, math.floor(strand), 4) - 0.5
-    lean = PLY_LEAN * (1.0 - 0.6 * groove) + 0.30 * fleck
-    fx, fy, fz = tx - lean * ty, ty + lean * tx, slope + 0.16 * fleck
-    fibre = 1.0 / math.sqrt(fx * fx + fy * fy + fz * fz)
-    to_light = (fx * LIGHT_X + fy * LIGHT_Y + fz * LIGHT_Z) * fibre
-    to_eye = fz * fibre
-    mirror = math.sqrt(1.0 - to_light * to_light) * math.sqrt(1.0 - to_eye * to_eye)
-    mirror = max(0.0, mirror - to_light * to_eye)
-    broad = mirror * mirror * mirror * mirror
-    broad *= broad
-    sharp = broad * broad * broad
-    own = (0.40 + 0.44 * facing + 0.60 * broad * facing) * (1.0 - 0.34 * groove)
-    own *= (0.74 + 0.26 * round_) * (1.0 + 0.16 * fleck)
-    own *= 1.0 + 0.12 * (hash_unit(seed, 1, 5) - 0.5)
-    return own * THREAD_LEVEL, sharp * facing * round_
-
-
-@njit(cache=True, nogil=True)
-def _smooth_heights(source: NDArray[np.float32], out: NDArray[np.float32], reach: int) -> None:
-    """Write the mean of ``source`` over a square of ``2·reach + 1`` samples, edges repeated."""
-    n = source.shape[0]
-    share = 1.0 / (2 * reach + 1)
-    line = np.empty(n)
-    for row in range(n):
-        total = 0.0
-        for col in range(-reach, reach + 1):
-            total += source[row, min(max(col, 0), n - 1)]
-        for col in range(n):
-            out[row, col] = total * share
-            total += source[row, min(col + reach + 1, n - 1)] - source[row, max(col - reach, 0)]
-    for col in range(n):
-        for row in range(n):
-            line[row] = out[row, col]
-        total = 0.0
-        for row in range(-reach, reach + 1):
-            total += line[min(max(row, 0), n - 1)]
-        for row in range(n):
-            out[row, col] = total * share
-            total += line[min(row + reach + 1, n - 1)] - line[max(row - reach, 0)]
-
-
-@njit(cache=True, nogil=True)
-def _dim_tile(height: NDArray[np.float32], dim: NDArray[np.float32], step_mm: float) -> None:
-    """Write the share of light that hollows and shadows leave, from the heights alone.
-
-    ``dim`` holds the smoothed heights on entry. A shadow is sought in five steps towards the
-    light; it is soft because what stands far off hides the light only in part.
-    """
-    n = height.shape[0]
-    edge = int(REACH_MM / step_mm) + 1
-    shifts = np.array([round(0.7071 * far / step_mm) for far in SHADOW_STEPS_MM])
-    for row in range(edge, n - 1):
-        for col in range(edge, n - 1):
-            here = height[row, col]
-            hollow = dim[row, col] - here
-            worst = -1.0
-            for i in range(len(SHADOW_STEPS_MM)):
-                far = SHADOW_STEPS_MM[i]
-                rise = height[row - shifts[i], col - shifts[i]] - here - far * LIGHT_TAN
-                worst = max(worst, rise / (0.05 + 0.25 * far))
-            shadow = min(1.0, max(0.0, worst + 0.2))
-            sky = min(1.10, 1.0 / max(0.4, 1.0 + HOLLOW_DIM * hollow))
-            dim[row, col] = sky * (1.0 - SHADOW_DIM * shadow)
-
-
-@njit(cache=True, nogil=True)
-def _fill_cloth(tile: Tile, ground: Ground, place: tuple[float, float, float]) -> None:
-    """Write the cloth's height where no thread lies."""
-    left_mm, top_mm, step_mm = place
-    which, height, dent = tile.which, tile.height, tile.dent
-    n = which.shape[0]
-    for row in range(n):
-        y = top_mm - (row + 0.5) * step_mm
-        for col in range(n):
-            if which[row, col] < 0:
-                x = left_mm + (col + 0.5) * step_mm
-                relief = cloth_height(ground.weave, x, y, ground.coarseness) - 1.0
-                height[row, col] = ground.relief_mm * relief - 0.16 * dent[row, col]
-
-
-@njit(cache=True, nogil=True)
-def _light_cloth(
-    tile: Tile, dim: NDArray[np.float32], ground: Ground, step_mm: float, light: NDArray[np.float32]
-) -> None:
-    """Write the linear colour of every cloth sample, by its slope and its dimness."""
-    which, height, dent = tile.which, tile.height, tile.dent
-    n = which.shape[0]
-    level = 1.0 / ground.mean_light
-    for row in range(1, n - 1):
-        for col in range(1, n - 1):
-            if which[row, col] >= 0:
-                continue
-            here = height[row, col]
-            west = height[row, col - 1] if which[row, col - 1] < 0 else here
-            east = height[row, col + 1] if which[row, col + 1] < 0 else here
-            north = height[row - 1, col] if which[row - 1, col] < 0 else here
-            south = height[row + 1, col] if which[row + 1, col] < 0 else here
-            gx, gy = (east - west) / (2.0 * step_mm), (north - south) / (2.0 * step_mm)
-            facing = LIGHT_Z - gx * LIGHT_X - gy * LIGHT_Y
-            facing = max(0.0, facing) / (LIGHT_Z * math.sqrt(1.0 + gx * gx + gy * gy))
-            lit = (0.42 + 0.58 * facing) * dim[row, col] * (1.0 - 0.30 * dent[row, col]) * level
-            light[row, col, 0] = ground.red * lit
-            light[row, col, 1] = ground.green * lit
-            light[row, col, 2] = ground.blue * lit
 
 
 @njit(cache=True, nogil=True)
@@ -245,41 +76,6 @@ def _light_pieces(
                 white = shine * white * dim[row, col]
                 for c in range(3):
                     light[row, col, c] = linear_rgb[k, c] * own + white
-
-
-@njit(cache=True, nogil=True)
-def mean_cloth_light(ground: Ground, step_mm: float, n: int) -> float:
-    """Return the mean red light of ``n`` by ``n`` samples of bare cloth, to level its colour by."""
-    tile = _new_tile(n)
-    dim = np.empty((n, n), np.float32)
-    light = np.zeros((n, n, 3), np.float32)
-    _clear(tile)
-    _fill_cloth(tile, ground, (0.0, 0.0, step_mm))
-    _smooth_heights(tile.height, dim, max(1, int(HOLLOW_MM / step_mm)))
-    _dim_tile(tile.height, dim, step_mm)
-    _light_cloth(tile, dim, ground, step_mm, light)
-    edge = int(REACH_MM / step_mm) + 1
-    return light[edge : n - edge, edge : n - edge, 0].mean()
-
-
-@njit(cache=True, nogil=True)
-def _new_tile(n: int) -> Tile:
-    """Return empty buffers for a tile of ``n`` by ``n`` samples."""
-    return Tile(
-        np.empty((n, n), np.int32),
-        np.empty((n, n), np.float32),
-        np.empty((n, n), np.float32),
-        np.empty((n, n), np.float32),
-        np.empty((n, n), np.float32),
-    )
-
-
-@njit(cache=True, nogil=True)
-def _clear(tile: Tile) -> None:
-    """Make a tile bare."""
-    tile.which[:] = -1
-    tile.height[:] = -1e3
-    tile.dent[:] = 0.0
 
 
 @njit(cache=True, nogil=True)
@@ -400,7 +196,7 @@ def draw_thread_light(
     step = canvas.pixel_mm / canvas.n_sub
     edge = int(REACH_MM / step) + 2
     pixels = max(1, TILE_SAMPLES // canvas.n_sub)
-    tile = _new_tile(pixels * canvas.n_sub + 2 * edge)
+    tile = new_tile(pixels * canvas.n_sub + 2 * edge)
     dim = np.empty(tile.height.shape, np.float32)
     light = np.zeros((*tile.height.shape, 3), np.float32)
     start, piece = tile_lists(laid.ends_mm, REACH_MM + 0.5, canvas, pixels)
@@ -410,15 +206,15 @@ def draw_thread_light(
         left = canvas.left_mm + col0 * canvas.pixel_mm - edge * step
         top = canvas.top_mm - row0 * canvas.pixel_mm + edge * step
         place = (left, top, step)
-        _clear(tile)
+        clear_tile(tile)
         for k in piece[start[t] : start[t + 1]]:
             lay_piece(k, laid, tile, place)
             press_dimple(laid.ends_mm[k, 0], laid.ends_mm[k, 1], ground.dimple_mm, tile, place)
             press_dimple(laid.ends_mm[k, 2], laid.ends_mm[k, 3], ground.dimple_mm, tile, place)
-        _fill_cloth(tile, ground, place)
-        _smooth_heights(tile.height, dim, max(1, int(HOLLOW_MM / step)))
-        _dim_tile(tile.height, dim, step)
-        _light_cloth(tile, dim, ground, step, light)
+        fill_cloth(tile, ground, place)
+        smooth_heights(tile.height, dim, max(1, int(HOLLOW_MM / step)))
+        dim_tile(tile.height, dim, step)
+        light_cloth(tile, dim, ground, step, light)
         _light_pieces(tile, dim, laid, linear_rgb, seeds, light)
         _print_tile(light, out, row0, col0, (edge, canvas.n_sub))
     return out

@@ -14,8 +14,9 @@ import numpy as np
 
 from firstpiece.errors import InputError
 from firstpiece.kernels.cloth_texture import FLEECE, KNIT, PLAIN, TERRY, TWILL
+from firstpiece.kernels.relief_light import Ground, mean_cloth_light
 from firstpiece.kernels.thread_laying import Laid, rest_heights
-from firstpiece.kernels.thread_light import Canvas, Ground, draw_thread_light, mean_cloth_light
+from firstpiece.kernels.thread_light import Canvas, draw_thread_light
 from firstpiece.model.material import Weave
 
 if TYPE_CHECKING:
