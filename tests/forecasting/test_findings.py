@@ -330,3 +330,9 @@ def test_blocks_come_first():
 
 def test_nothing_found():
     assert group_findings([]) == ()
+
+
+def test_findings_without_a_place_stay_apart_and_are_said_once():
+    far = [Finding("thread-far", Severity.NOTE, f"{art} is far.") for art in ("#ff0000", "#00ff00")]
+    grouped = group_findings([*far, far[0]])
+    assert sorted(f.reason for f in grouped) == ["#00ff00 is far.", "#ff0000 is far."]

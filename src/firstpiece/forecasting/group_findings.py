@@ -21,21 +21,24 @@ MOST_REMEDIES = 5
 
 
 def group_findings(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return the findings worst first, each code once.
+    """Return the findings worst first, each code with places once.
 
     The worst of a code keeps its place, figures and remedies; the others are counted in its
-    sentence, and the first remedy of each is offered too, up to five remedies in all.
+    sentence, and the first remedy of each is offered too, up to five remedies in all. Findings
+    that hold for the whole design stay as they are, each sentence once.
     """
-    by_code: dict[str, list[Finding]] = {}
+    placed: dict[str, list[Finding]] = {}
+    whole: dict[str, Finding] = {}
     for finding in rank_findings(tuple(findings)):
-        by_code.setdefault(finding.code, []).append(finding)
-    return rank_findings(tuple(_merge(group) for group in by_code.values()))
+        if finding.where_mm is None and finding.region_id < 0:
+            whole.setdefault(finding.reason, finding)
+        else:
+            placed.setdefault(finding.code, []).append(finding)
+    return rank_findings((*whole.values(), *(_merge(group) for group in placed.values())))
 
 
 def _merge(group: list[Finding]) -> Finding:
     worst, others = group[0], group[1:]
-    # What holds for the whole job has no place; saying it twice does not make it two places.
-    others = [f for f in others if f.where_mm is not None or f.region_id >= 0]
     if not others:
         return worst
     remedies: list[Remedy] = list(worst.remedies)
