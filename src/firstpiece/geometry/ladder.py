@@ -97,7 +97,8 @@ def cut_even(
         np.array([np.interp(at[side], lengths[:, side], ladder[:, side, axis]) for axis in (0, 1)])
         for side in (0, 1)
     ]
-    head = ladder[(lengths < at).all(axis=1)]
+    # A rail may stand still there: its rungs so far belong to the head.
+    head = ladder[(lengths <= at + 1e-9).all(axis=1)]
     rails = [
         np.concatenate([points[side][None], ladder[lengths[:, side] > at[side], side]])
         for side in (0, 1)
