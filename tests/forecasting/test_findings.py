@@ -332,7 +332,7 @@ def test_nothing_found():
     assert group_findings([]) == ()
 
 
-def test_findings_without_a_place_stay_apart_and_are_said_once():
+def test_findings_without_a_place_are_told_one_after_the_other_and_once():
     far = [Finding("thread-far", Severity.NOTE, f"{art} is far.") for art in ("#ff0000", "#00ff00")]
     grouped = group_findings([*far, far[0]])
-    assert sorted(f.reason for f in grouped) == ["#00ff00 is far.", "#ff0000 is far."]
+    assert [f.reason for f in grouped] == ["#ff0000 is far. #00ff00 is far."]

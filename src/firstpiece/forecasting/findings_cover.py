@@ -15,6 +15,7 @@ from firstpiece.forecasting.remedies import (
     resize,
     set_spacing,
     sew_as,
+    sew_swatch,
     turn_rows,
 )
 from firstpiece.forecasting.show_through import SewnTexture, show_through
@@ -97,7 +98,7 @@ def cover_unsure(evidence: Evidence) -> list[Finding]:
                 limit=PLAIN,
                 unit="ΔE00",
                 region_id=area.region_id,
-                remedies=_closing_remedies(evidence, area.region_id)[:1],
+                remedies=(sew_swatch(),),
             )
         )
     return found

@@ -142,8 +142,9 @@ def thread_changes(evidence: Evidence) -> list[Finding]:
         return []
     seconds = round(spare * evidence.setup.machine.color_change.value)
     reason = _(
-        "{n} thread changes, {spare} more than the colours need, cost about {seconds} s a piece."
-    ).format(n=changes, spare=spare, seconds=seconds)
+        "{n} thread changes for {colors} colours: threads that come back cost about {seconds} s a "
+        "piece."
+    ).format(n=changes, colors=len(threads), seconds=seconds)
     return [_changes(evidence, reason, (changes, len(threads) - 1))]
 
 

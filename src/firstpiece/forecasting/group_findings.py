@@ -21,33 +21,34 @@ MOST_REMEDIES = 5
 
 
 def group_findings(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return the findings worst first, each code with places once.
+    """Return the findings worst first, each code once.
 
     The worst of a code keeps its place, figures and remedies; the others are counted in its
     sentence, and the first remedy of each is offered too, up to five remedies in all. Findings
-    that hold for the whole design stay as they are, each sentence once.
+    that hold for the whole design are told sentence after sentence, each sentence once.
     """
-    placed: dict[str, list[Finding]] = {}
-    whole: dict[str, Finding] = {}
+    by_code: dict[str, list[Finding]] = {}
     for finding in rank_findings(tuple(findings)):
-        if finding.where_mm is None and finding.region_id < 0:
-            whole.setdefault(finding.reason, finding)
-        else:
-            placed.setdefault(finding.code, []).append(finding)
-    return rank_findings((*whole.values(), *(_merge(group) for group in placed.values())))
+        by_code.setdefault(finding.code, []).append(finding)
+    return rank_findings(tuple(_merge(group) for group in by_code.values()))
 
 
 def _merge(group: list[Finding]) -> Finding:
     worst, others = group[0], group[1:]
-    if not others:
-        return worst
     remedies: list[Remedy] = list(worst.remedies)
     for other in others:
         remedies += [r for r in other.remedies[:1] if _is_new(r, remedies)]
-    more = ngettext(
-        "The same in {n} more place.", "The same in {n} more places.", len(others)
-    ).format(n=len(others))
-    return replace(worst, reason=f"{worst.reason} {more}", remedies=tuple(remedies[:MOST_REMEDIES]))
+    return replace(worst, reason=_reason(worst, others), remedies=tuple(remedies[:MOST_REMEDIES]))
+
+
+def _reason(worst: Finding, others: list[Finding]) -> str:
+    whole = [f.reason for f in others if f.where_mm is None and f.region_id < 0]
+    sentences = list(dict.fromkeys([worst.reason, *whole]))
+    n_places = len(others) - len(whole)
+    if n_places:
+        more = ngettext("The same in {n} more place.", "The same in {n} more places.", n_places)
+        sentences.append(more.format(n=n_places))
+    return " ".join(sentences)
 
 
 def _is_new(remedy: Remedy, remedies: list[Remedy]) -> bool:

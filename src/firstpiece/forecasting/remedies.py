@@ -74,6 +74,11 @@ def thinner_thread() -> Remedy:
     return Remedy(_("Use a thinner thread and needle"), "thread")
 
 
+def sew_swatch() -> Remedy:
+    """Return the remedy that measures what the cards only guess."""
+    return Remedy(_("Sew the swatch in this thread and measure it"), "swatch")
+
+
 def other_garment() -> Remedy:
     """Return the remedy that changes the garment's colour."""
     return Remedy(_("Choose a garment of another colour"), "garment")

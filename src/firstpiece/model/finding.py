@@ -25,7 +25,7 @@ class Remedy:
     action : str
         Machine-readable verb: ``height``, ``drop``, ``thicken``, ``spacing``, ``stitch_type``,
         ``angle``, ``underlay``, ``order``, ``recolor``, ``garment``, ``backing``, ``topping``,
-        ``thread``.
+        ``thread``, ``swatch``.
     region_id : int
         The area it acts on, or -1 for the whole design.
     value : float or str or None

@@ -46,9 +46,9 @@ class RegionForecast:
     """How one area will look.
 
     ``cover`` is the share of the area under thread; ``show_through`` the CIEDE2000 difference
-    between the area as sewn on this cloth and the solid thread; ``bare_mm2`` the cloth left
-    showing [mm²]; ``widest_gap_mm`` the diameter of the largest uncovered circle [mm];
-    ``penetrations_mm2`` the 99 % point of needle holes per mm².
+    between the area as sewn on this cloth and the same area on cloth of the thread's colour;
+    ``bare_mm2`` the cloth left showing [mm²]; ``widest_gap_mm`` the diameter of the largest
+    uncovered circle [mm]; ``penetrations_mm2`` the 99 % point of needle holes per mm².
     """
 
     region_id: int
