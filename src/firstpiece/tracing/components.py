@@ -1,7 +1,6 @@
-"""Connected areas of a label map: measured, and the ones that are no areas given away.
+"""Connected areas of a label map: numbered, measured, and the smallest given away.
 
-Rims are thin areas whose colour lies between the two colours beside them; specks are areas too
-small to sew. Both go to their neighbours.
+Input: a label map. Output: area numbers, what touches what, widths, and the map without specks.
 """
 
 from __future__ import annotations
@@ -14,8 +13,6 @@ from skimage.measure import label as connected_areas
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-
-MIX_TOLERANCE_LAB = 22.0
 
 
 def label_components(
@@ -58,8 +55,8 @@ def contacts(
     return unique // n, unique % n, n_sides.astype(np.int64)
 
 
-def half_widths(labels: NDArray[np.int32], parts: NDArray[np.int32]) -> NDArray[np.float64]:
-    """Return the radius of the largest circle inside each area, in pixels."""
+def edge_distance(labels: NDArray[np.int32]) -> NDArray[np.float32]:
+    """Return each pixel's distance to the nearest pixel side between unlike labels, about."""
     edge = np.zeros(labels.shape, dtype=bool)
     unlike = labels[:, 1:] != labels[:, :-1]
     edge[:, 1:] |= unlike
@@ -67,85 +64,17 @@ def half_widths(labels: NDArray[np.int32], parts: NDArray[np.int32]) -> NDArray[
     unlike = labels[1:] != labels[:-1]
     edge[1:] |= unlike
     edge[:-1] |= unlike
+    if not edge.any():
+        return np.full(labels.shape, float(max(labels.shape)), dtype=np.float32)
     distance = cv2.distanceTransform((~edge).astype(np.uint8), cv2.DIST_L2, 3) + 0.5
+    return np.asarray(distance, dtype=np.float32)
+
+
+def half_widths(labels: NDArray[np.int32], parts: NDArray[np.int32]) -> NDArray[np.float64]:
+    """Return the radius of the largest circle inside each area, in pixels."""
     widest = np.zeros(int(parts.max()) + 1, dtype=np.float32)
-    np.maximum.at(widest, parts.ravel(), distance.ravel().astype(np.float32))
+    np.maximum.at(widest, parts.ravel(), edge_distance(labels).ravel())
     return widest.astype(np.float64)
-
-
-def dissolve_rims(
-    labels: NDArray[np.int32],
-    lab: NDArray[np.float32],
-    palette: NDArray[np.float32],
-    *,
-    widest_px: float,
-    rounds: int = 3,
-) -> NDArray[np.int32]:
-    """Return the map with thin in-between areas shared out at the half-way colour.
-
-    Parameters
-    ----------
-    labels : (h, w) int32
-        Palette index, or negative for bare.
-    lab : (h, w, 3) float32
-    palette : (k, 3) float32
-    widest_px : float
-        Wider areas stay.
-    rounds : int
-        A wide soft edge is several rims side by side; each round takes the outer ones.
-    """
-    out = labels.copy()
-    for _ in range(rounds):
-        parts, label_of = label_components(out)
-        thin = half_widths(out, parts) * 2.0 <= widest_px
-        beside = _beside(parts, label_of)
-        a, b = beside[:, 0], beside[:, 1]
-        is_rim = thin & (label_of >= 0) & (a >= 0) & (b >= 0)
-        is_rim[is_rim] = _lies_between(palette, label_of[is_rim], a[is_rim], b[is_rim])
-        # Beside bare cloth every thin area keeps its colour: there is no mixture with nothing.
-        if not is_rim.any():
-            break
-        where = is_rim[parts]
-        first, second = a[parts[where]], b[parts[where]]
-        to_first = ((lab[where] - palette[first]) ** 2).sum(axis=1)
-        to_second = ((lab[where] - palette[second]) ** 2).sum(axis=1)
-        out[where] = np.where(to_first <= to_second, first, second)
-    return out
-
-
-def _beside(parts: NDArray[np.int32], label_of: NDArray[np.int32]) -> NDArray[np.int32]:
-    """Return the two labels that most of each area's edge touches, -2 if not two.
-
-    The lesser of them must hold at least a fifth of the edge.
-    """
-    n = len(label_of)
-    n_labels = int(label_of.max()) + 2
-    area, other, sides = contacts(parts)
-    table = np.zeros((n, n_labels), dtype=np.int64)
-    np.add.at(table, (area, label_of[other] + 1), sides)
-    order = np.argsort(-table, axis=1, kind="stable")[:, :2]
-    if n_labels < 2:
-        return np.full((n, 2), -2, dtype=np.int32)
-    second = table[np.arange(n), order[:, 1]]
-    enough = second >= 0.2 * np.maximum(table.sum(axis=1), 1)
-    beside: NDArray[np.int32] = np.where(enough[:, None], order - 1, -2).astype(np.int32)
-    return beside
-
-
-def _lies_between(
-    palette: NDArray[np.float32],
-    own: NDArray[np.int32],
-    a: NDArray[np.int32],
-    b: NDArray[np.int32],
-) -> NDArray[np.bool_]:
-    """Whether the own colour is near the straight line between the two, not beyond its ends."""
-    p, q, c = palette[a].astype(float), palette[b].astype(float), palette[own].astype(float)
-    step = q - p
-    length2 = np.maximum((step**2).sum(axis=1), 1e-9)
-    t = ((c - p) * step).sum(axis=1) / length2
-    off = np.sqrt(((c - p - t[:, None] * step) ** 2).sum(axis=1))
-    mask: NDArray[np.bool_] = (t > 0.0) & (t < 1.0) & (off <= MIX_TOLERANCE_LAB)
-    return mask
 
 
 def drop_specks(labels: NDArray[np.int32], *, smallest_px: float) -> tuple[NDArray[np.int32], int]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from firstpiece.kernels.label_relax import nearest_color, relax_labels
 from firstpiece.model.region import BARE, TraceOptions
-from firstpiece.tracing.components import dissolve_rims
+from firstpiece.tracing.mixtures import dissolve_rims, prune_palette
 from firstpiece.tracing.palette import find_palette
 
 if TYPE_CHECKING:
@@ -64,10 +64,9 @@ def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap
     steep = _steepness(lab)
     flatness = 1.0 / (1.0 + (steep / (4.0 + 2.0 * grain)) ** 2)
     seen = ~is_clear
-    palette = find_palette(
-        lab[seen], flatness[seen], least_difference=6.0, n_colors=options.n_colors
-    )
+    palette = find_palette(lab[seen], flatness[seen], least_difference=4.0 + grain)
     labels = nearest_color(lab, palette)
+    palette, labels = prune_palette(lab, palette, labels)
     stiffness = 30.0 + 8.0 * grain**2
     labels = relax_labels(lab, palette, labels, stiffness, 4)
     labels[is_clear] = BARE

@@ -1,0 +1,185 @@
+"""Colours that only soft edges made, and thin rims of them, found and shared out.
+
+Blur, drawing programs and JPEG leave in-between colours along every edge. A colour that hardly
+ever fills an area, and lies between two colours that it touches, is such a mixture.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.kernels.color_difference import ciede2000
+from firstpiece.kernels.label_relax import nearest_color
+from firstpiece.tracing.components import contacts, edge_distance, half_widths, label_components
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+MIX_TOLERANCE_LAB = 22.0
+CORE_PX = 2.5
+"""Pixels this far from every edge show a colour unmixed."""
+
+LEAST_CORE_SHARE = 0.3
+LEAST_CONTACT = 0.1
+TINT = 12.0
+"""A colour without core this close (CIEDE2000) to one it touches is a tint that JPEG left."""
+
+
+def prune_palette(
+    lab: NDArray[np.float32], palette: NDArray[np.float32], labels: NDArray[np.int32]
+) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
+    """Return the palette without mixtures and the labels that use it.
+
+    Parameters
+    ----------
+    lab : (h, w, 3) float32
+    palette : (k, 3) float32
+    labels : (h, w) int32
+        No bare pixels yet.
+
+    Returns
+    -------
+    palette : (m, 3) float32
+        Colours that are left, each the median of its unmixed pixels.
+    labels : (h, w) int32
+    """
+    while len(palette) > 1:
+        n_pixels, n_core, touch = _measure(labels, len(palette))
+        is_mixture = _mixtures(palette, n_pixels, n_core, touch)
+        if not is_mixture.any():
+            break
+        kept = np.flatnonzero(~is_mixture)
+        new_number = np.cumsum(~is_mixture) - 1
+        homeless = is_mixture[labels]
+        palette = np.ascontiguousarray(palette[kept])
+        nearest = nearest_color(np.ascontiguousarray(lab[homeless][None]), palette)[0]
+        labels = new_number[labels].astype(np.int32)
+        labels[homeless] = nearest
+    return _core_medians(lab, palette, labels), labels
+
+
+def _measure(
+    labels: NDArray[np.int32], n_colors: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Pixels and core pixels of each colour, and pixel sides that each pair shares."""
+    n_pixels = np.bincount(labels.ravel(), minlength=n_colors)
+    core = edge_distance(labels) > CORE_PX
+    n_core = np.bincount(labels[core], minlength=n_colors)
+    touch = np.zeros((n_colors, n_colors), dtype=np.int64)
+    color, other, sides = contacts(labels)
+    touch[color, other] = sides
+    return n_pixels, n_core, touch
+
+
+def _mixtures(
+    palette: NDArray[np.float32],
+    n_pixels: NDArray[np.int64],
+    n_core: NDArray[np.int64],
+    touch: NDArray[np.int64],
+) -> NDArray[np.bool_]:
+    """Which colours are mixtures or tints of colours with more core that they touch."""
+    difference = ciede2000(palette.astype(np.float64), palette.astype(np.float64))
+    is_mixture = n_pixels == 0
+    for k in np.argsort(n_core, kind="stable").tolist():
+        if is_mixture[k] or n_core[k] >= LEAST_CORE_SHARE * n_pixels[k]:
+            continue
+        near = touch[k] >= LEAST_CONTACT * touch[k].sum()
+        sources = np.flatnonzero(near & (n_core > n_core[k]) & ~is_mixture)
+        if not len(sources):
+            continue
+        a, b = (side.ravel() for side in np.meshgrid(sources, sources))
+        own = np.full(len(a), k)
+        between = _lies_between(palette, own, a, b).any()
+        is_mixture[k] = between or difference[k, sources].min() < TINT
+    if is_mixture.all():
+        is_mixture[int(n_pixels.argmax())] = False
+    return is_mixture
+
+
+def _core_medians(
+    lab: NDArray[np.float32], palette: NDArray[np.float32], labels: NDArray[np.int32]
+) -> NDArray[np.float32]:
+    """Each colour as the median of its pixels away from edges, where it has enough of them."""
+    out = palette.copy()
+    core = edge_distance(labels) > CORE_PX
+    found, colors = labels[core], lab[core]
+    for k in range(len(palette)):
+        own = colors[found == k]
+        if len(own) >= 20:
+            out[k] = np.median(own, axis=0)
+    return out
+
+
+def dissolve_rims(
+    labels: NDArray[np.int32],
+    lab: NDArray[np.float32],
+    palette: NDArray[np.float32],
+    *,
+    widest_px: float,
+) -> NDArray[np.int32]:
+    """Return the map with thin in-between areas shared out at the half-way colour.
+
+    Parameters
+    ----------
+    labels : (h, w) int32
+        Palette index, or negative for bare.
+    lab : (h, w, 3) float32
+    palette : (k, 3) float32
+    widest_px : float
+        Wider areas stay.
+    """
+    out = labels.copy()
+    # A wide soft edge is several rims side by side; each round takes the outer ones.
+    for _ in range(3):
+        parts, label_of = label_components(out)
+        thin = half_widths(out, parts) * 2.0 <= widest_px
+        beside = _beside(parts, label_of)
+        a, b = beside[:, 0], beside[:, 1]
+        is_rim = thin & (label_of >= 0) & (a >= 0) & (b >= 0)
+        is_rim[is_rim] = _lies_between(palette, label_of[is_rim], a[is_rim], b[is_rim])
+        # Beside bare cloth every thin area keeps its colour: there is no mixture with nothing.
+        if not is_rim.any():
+            break
+        where = is_rim[parts]
+        first, second = a[parts[where]], b[parts[where]]
+        to_first = ((lab[where] - palette[first]) ** 2).sum(axis=1)
+        to_second = ((lab[where] - palette[second]) ** 2).sum(axis=1)
+        out[where] = np.where(to_first <= to_second, first, second)
+    return out
+
+
+def _beside(parts: NDArray[np.int32], label_of: NDArray[np.int32]) -> NDArray[np.int32]:
+    """Return the two labels that most of each area's edge touches, -2 if not two.
+
+    The lesser of them must hold at least a fifth of the edge.
+    """
+    n = len(label_of)
+    n_labels = int(label_of.max()) + 2
+    area, other, sides = contacts(parts)
+    table = np.zeros((n, n_labels), dtype=np.int64)
+    np.add.at(table, (area, label_of[other] + 1), sides)
+    order = np.argsort(-table, axis=1, kind="stable")[:, :2]
+    if n_labels < 2:
+        return np.full((n, 2), -2, dtype=np.int32)
+    second = table[np.arange(n), order[:, 1]]
+    enough = second >= 0.2 * np.maximum(table.sum(axis=1), 1)
+    beside: NDArray[np.int32] = np.where(enough[:, None], order - 1, -2).astype(np.int32)
+    return beside
+
+
+def _lies_between(
+    palette: NDArray[np.float32],
+    own: NDArray[np.int32],
+    a: NDArray[np.int32],
+    b: NDArray[np.int32],
+) -> NDArray[np.bool_]:
+    """Whether the own colour is near the straight line between the two, not beyond its ends."""
+    p, q, c = palette[a].astype(float), palette[b].astype(float), palette[own].astype(float)
+    step = q - p
+    length2 = np.maximum((step**2).sum(axis=1), 1e-9)
+    t = ((c - p) * step).sum(axis=1) / length2
+    off = np.sqrt(((c - p - t[:, None] * step) ** 2).sum(axis=1))
+    mask: NDArray[np.bool_] = (t > 0.0) & (t < 1.0) & (off <= MIX_TOLERANCE_LAB)
+    return mask
