@@ -38,7 +38,8 @@ _EDGE_SHARE = 0.7
 class ColumnSettings:
     """How a column is sewn; lengths in mm.
 
-    ``spacing_mm`` is column spacing, same side to same side; ``pull_mm`` widens each side.
+    ``spacing_mm`` is column spacing, same side to same side; ``pull_mm`` widens each side;
+    ``longest_stitch_mm`` is where stitches are split.
     """
 
     spacing_mm: float
@@ -65,8 +66,7 @@ def zigzag(
         rungs = _without_tips(rungs)
     if is_closed:
         rungs = np.concatenate([rungs, rungs[1:3]])
-    points = _alternate(rungs)
-    return _split_long(points, min(settings.longest_stitch_mm, _LONGEST_USABLE_MM))
+    return _alternate(rungs)
 
 
 def _stations(
@@ -177,8 +177,20 @@ def _thin_to_run(points: NDArray[np.float64], thin: NDArray[np.bool_]) -> NDArra
     return points[keep]
 
 
-def _split_long(points: NDArray[np.float64], longest_mm: float) -> NDArray[np.float64]:
-    """Return the points with long stitches divided, the divisions staggered over three."""
+def split_long(points: NDArray[np.float64], longest_mm: float) -> NDArray[np.float64]:
+    """Return the points with long stitches divided, the divisions staggered over three.
+
+    Parameters
+    ----------
+    points : (n, 2) float64 [mm]
+    longest_mm : float [mm]
+        Stitches over 8 mm are divided in any case.
+
+    Returns
+    -------
+    (m, 2) float64 [mm]
+    """
+    longest_mm = min(longest_mm, _LONGEST_USABLE_MM)
     pieces = []
     for i in range(len(points) - 1):
         pieces.append(points[i : i + 1])

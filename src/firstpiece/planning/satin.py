@@ -18,7 +18,12 @@ from firstpiece.geometry.strip_corners import cut_at_corners
 from firstpiece.geometry.strip_ends import blob_ladder, extended_ladder
 from firstpiece.geometry.strips import Strip, find_strips
 from firstpiece.planning.column_order import order_columns
-from firstpiece.planning.column_stitches import ColumnSettings, without_short_steps, zigzag
+from firstpiece.planning.column_stitches import (
+    ColumnSettings,
+    split_long,
+    without_short_steps,
+    zigzag,
+)
 from firstpiece.planning.satin_column import SatinColumn
 
 if TYPE_CHECKING:
@@ -125,6 +130,7 @@ def _column(
 ) -> SatinColumn | None:
     """Return the column of a ladder, or None when it is too small for two stitches."""
     points = without_short_steps(guard.inside(zigzag(ladder, settings, is_closed=is_closed)))
+    points = split_long(points, settings.longest_stitch_mm)
     if len(points) < 2:
         return None
     thinned = ladder[:: max(len(ladder) // 200, 1)]
