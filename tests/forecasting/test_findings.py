@@ -204,6 +204,26 @@ def test_lump_of_ties():
             assert found["lump"].where_mm == pytest.approx((0.25 + 0.05 * (n - 1), 0.0), abs=0.02)
 
 
+def test_lump_between_areas_of_one_thread_offers_to_sew_them_together():
+    knot = np.array([[0.0, 0.0], [0.3, 0.0], [0.0, 0.0]])
+    areas = map_of(
+        (square(8.0, -4.0), 0), (square(8.0, 20.0), 1), (square(8.0, 4.0), 0), threads=(LEAF, BLACK)
+    )
+    far = moved(knot, 20.0, 0.0)
+    runs = [
+        (rows_points(8.0, 0.36, x=-4.0), 0, 0, Role.COVER),
+        (knot, 0, 0, Role.TIE),
+        (far, 1, 1, Role.COVER),
+        (knot, 0, 2, Role.TIE),
+        (rows_points(8.0, 0.36, x=4.0), 0, 2, Role.COVER),
+        (moved(knot, 0.2, 0.0), 0, 2, Role.TIE),
+    ]
+    told = tuple(treated(k, thread=k % 2, order=k) for k in range(3))
+    plan = plan_of(*runs, threads=(LEAF, BLACK), treatments=told)
+    order = next(r for r in findings(plan, areas)["lump"].remedies if r.action == "order")
+    assert (order.region_id, order.value) == (2, 1.0)
+
+
 def test_crowded_needle_holes_are_called_a_proxy():
     plan, areas = leaf_square()
     crowd = moved(np.tile([[0.0, 0.0], [0.4, 0.0], [0.2, 0.3]], (7, 1)), 2.0, 2.0)

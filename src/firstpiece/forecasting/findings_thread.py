@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
+from firstpiece.forecasting.lumps import CLUSTER_MM
 from firstpiece.forecasting.remedies import leave_out, resize, set_spacing, thinner_thread
 from firstpiece.model.finding import Finding, Remedy, Severity
 from firstpiece.model.material import Weave
@@ -36,11 +37,7 @@ def felt_lumps(evidence: Evidence) -> list[Finding]:
 
 
 def _lump(evidence: Evidence, lump: Lump) -> Finding:
-    points = evidence.plan.xy_mm[evidence.plan.is_stitch]
-    nearest = int(np.hypot(points[:, 0] - lump.x_mm, points[:, 1] - lump.y_mm).argmin())
-    region_id = int(evidence.plan.region_id[evidence.plan.is_stitch][nearest])
-    treatment = evidence.treatments.get(region_id)
-    earlier = max(0, treatment.sewn_order - 1) if treatment else 0
+    regions = _regions_near(evidence, lump)
     reason = _(
         "{n} ties meet here and will be felt on the back as a bump of up to {mm} mm."
     ).format(n=lump.n_ties, mm=f"{lump.height.band.p95:.1f}")
@@ -52,12 +49,34 @@ def _lump(evidence: Evidence, lump: Lump) -> Finding:
         measured=float(lump.n_ties),
         limit=float(LUMP_TIES - 1),
         unit=_("ties"),
-        region_id=region_id,
+        region_id=regions[0] if regions else -1,
         remedies=(
-            Remedy(_("Sew the area here one place earlier"), "order", region_id, float(earlier)),
+            *_sew_together(evidence, regions),
             Remedy(_("Put a soft cover over the back"), "backing"),
         ),
     )
+
+
+def _regions_near(evidence: Evidence, lump: Lump) -> list[int]:
+    """Return the areas with a penetration at the lump, in sewing order."""
+    plan = evidence.plan
+    offset = plan.xy_mm - np.array([lump.x_mm, lump.y_mm])
+    near = plan.is_stitch & (np.hypot(offset[:, 0], offset[:, 1]) <= CLUSTER_MM)
+    ids = dict.fromkeys(int(i) for i in plan.region_id[near])
+    return [i for i in ids if i in evidence.treatments]
+
+
+def _sew_together(evidence: Evidence, regions: list[int]) -> list[Remedy]:
+    """Return the remedy that joins two areas of one thread, so that no tie is needed between."""
+    for i, first in enumerate(regions):
+        for second in regions[i + 1 :]:
+            one, other = evidence.treatments[first], evidence.treatments[second]
+            apart = other.sewn_order - one.sewn_order
+            if one.thread_index == other.thread_index and apart > 1:
+                words = _("Sew the two {thread} areas that meet here one after the other")
+                label = words.format(thread=evidence.thread_of(first).name)
+                return [Remedy(label, "order", second, float(one.sewn_order + 1))]
+    return []
 
 
 def crowded_holes(evidence: Evidence) -> list[Finding]:
