@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
+
 import pytest
 from tests.web.browserlike import ADDRESS, KEY, ORIGIN, UPLOAD_LIMIT, Page, TestClient
 
@@ -10,11 +12,27 @@ from firstpiece.web.app import create_app
 from firstpiece.web.security import Guard
 
 
+@contextmanager
+def _opened(home):
+    guard = Guard(frozenset({ADDRESS}), KEY, upload_limit_bytes=UPLOAD_LIMIT)
+    app = create_app(home=home, guard=guard, runner=InlineRunner())
+    with TestClient(app, base_url=ORIGIN, follow_redirects=False) as client:
+        client.get(f"/enter?key={KEY}")
+        yield Page(client, app.state.site, home)
+
+
 @pytest.fixture
 def page(tmp_path, monkeypatch):
     monkeypatch.setenv("FIRSTPIECE_HOME", str(tmp_path))
-    guard = Guard(frozenset({ADDRESS}), KEY, upload_limit_bytes=UPLOAD_LIMIT)
-    app = create_app(home=tmp_path, guard=guard, runner=InlineRunner())
-    with TestClient(app, base_url=ORIGIN, follow_redirects=False) as client:
-        client.get(f"/enter?key={KEY}")
-        yield Page(client, app.state.site, tmp_path)
+    with _opened(tmp_path) as page:
+        yield page
+
+
+@pytest.fixture(scope="module")
+def shared_page(tmp_path_factory):
+    """One page for a whole file of tests: the chain takes seconds."""
+    home = tmp_path_factory.mktemp("home")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FIRSTPIECE_HOME", str(home))
+        with _opened(home) as page:
+            yield page

@@ -14,7 +14,7 @@ from firstpiece.web.faults import status_of
 from firstpiece.web.job_folder import UnknownJobError
 from firstpiece.web.run_files import LADDER, ORIGINAL_PNG, ORIGINAL_SVG, TRAVELLER
 from firstpiece.web.site import OurForm, SiteParts
-from firstpiece.web.work import PREPARE, PRICES
+from firstpiece.web.work import PREPARE, PRICES, heights_around, quantities_around
 
 if TYPE_CHECKING:
     from firstpiece.web.job_folder import Asked, Job
@@ -152,7 +152,8 @@ def price_again(
         heights_mm = asking.read_heights_mm(heights)
         counts = asking.read_quantities(quantities)
     except InputError as fault:
-        return _traveller(site, job, run_id, price_fault=fault)
+        typed = {"heights": heights, "quantities": quantities}
+        return _traveller(site, job, run_id, price_fields=typed, fault=fault)
     site.live.price(job_id, run_id, heights_mm, counts)
     return RedirectResponse(f"/jobs/{job_id}/{run_id}#prices", 303)
 
@@ -206,10 +207,9 @@ def _traveller(
     run_id: str,
     *,
     fields: dict[str, str] | None = None,
+    price_fields: dict[str, str] | None = None,
     fault: InputError | None = None,
-    price_fault: InputError | None = None,
 ) -> Response:
-    told = fault or price_fault
     cards = site.cards()
     asked = site.folder.asked(job.id, run_id)
     state = site.live.state(job.id, run_id, PREPARE)
@@ -222,7 +222,7 @@ def _traveller(
         "waiting": traveller.describe_waiting(state, result, asked),
         "fields": fields or _fields_of(asked),
         "fault": str(fault) if fault else "",
-        "price_fault": str(price_fault) if price_fault else "",
+        "is_price_fault": price_fields is not None,
         "garments": [cards.garment(n) for n in cards.names("garments")],
         "racks": [cards.thread(n) for n in cards.names("threads")],
         "result": result,
@@ -231,7 +231,8 @@ def _traveller(
     }
     if result is not None:
         values.update(_result_values(site, job, run_id, result))
-    return site.render.page("traveller.html", status=status_of(told) if told else 200, **values)
+        values["price_fields"] = price_fields or _price_fields(values["prices"], asked)
+    return site.render.page("traveller.html", status=status_of(fault) if fault else 200, **values)
 
 
 def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) -> dict[str, Any]:
@@ -252,6 +253,17 @@ def _original_name(site: Site, job: Job, run_id: str) -> str:
     """Return the name of the picture as it arrived, once it could be read."""
     folder = site.folder.path(job.id, run_id)
     return next((n for n in (ORIGINAL_PNG, ORIGINAL_SVG) if (folder / n).is_file()), "")
+
+
+def _price_fields(prices: dict[str, Any] | None, asked: Asked) -> dict[str, str]:
+    heights = (
+        [r["height_mm"] for r in prices["rows"]] if prices else heights_around(asked.height_mm)
+    )
+    counts = prices["quantities"] if prices else quantities_around(asked.quantity)
+    return {
+        "heights": ", ".join(f"{h:g} mm" for h in heights),
+        "quantities": ", ".join(str(n) for n in counts),
+    }
 
 
 def _fields_of(asked: Asked) -> dict[str, str]:

@@ -66,4 +66,4 @@ def format_money(money: Object) -> str:
 
 def format_count(number: float) -> str:
     """Return a count in groups of three, held together (``12 480``)."""
-    return f"{number:,.0f}".replace(",", " ")
+    return f"{number:,.0f}".replace(",", "\u202f")

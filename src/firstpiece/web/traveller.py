@@ -197,12 +197,13 @@ def _figure_words(finding: Object) -> str:
 def with_unit(value: float, unit: str) -> str:
     """Return a figure with its unit, in as many digits as it deserves."""
     digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
-    number = f"{value:,.{digits}f}".replace(",", " ")
+    # Narrow and whole no-break spaces: a figure never comes apart at the end of a line.
+    number = f"{value:,.{digits}f}".replace(",", "\u202f")
     if digits:
         number = number.rstrip("0").rstrip(".")
     if unit.startswith("1/"):
         return _("{number} per {unit}").format(number=number, unit=unit[2:])
-    return f"{number} {unit}".rstrip()
+    return f"{number}\u00a0{unit}".rstrip()
 
 
 def describe_band(figure: Object) -> str:
@@ -238,8 +239,6 @@ def describe_prices(ladder: Object | None, asked: Asked) -> Object | None:
         "quantities": ladder["quantities"],
         "rows": rows,
         "asked_quantity": asked.quantity,
-        "heights_text": ", ".join(f"{r['height_mm']:g} mm" for r in rows),
-        "quantities_text": ", ".join(str(n) for n in ladder["quantities"]),
     }
 
 

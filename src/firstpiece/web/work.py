@@ -15,6 +15,7 @@ from firstpiece.files.material_card import CardDrawer
 from firstpiece.files.safe_write import write_together
 from firstpiece.model.region import TraceOptions
 from firstpiece.model.stitch import StitchSpec
+from firstpiece.web.asking import HIGHEST_MM, LOWEST_MM
 from firstpiece.web.run_files import FILES, LADDER, TRAVELLER
 
 if TYPE_CHECKING:
@@ -127,9 +128,11 @@ TASKS: dict[str, Callable[[Context, Request], None]] = {PREPARE: prepare_run, PR
 
 
 def heights_around(height_mm: float) -> tuple[float, ...]:
-    """Return four heights worth comparing: two thirds, as asked, and two larger, on whole 5 mm."""
-    rounded = (5.0 * max(4, round(height_mm * share / 5.0)) for share in (0.66, 1.35, 1.8))
-    return tuple(sorted({height_mm, *rounded}))
+    """Return up to four heights worth comparing: two thirds, as asked, and two larger, rounded."""
+    step_mm = 5.0 if height_mm >= 30.0 else 1.0
+    rounded = (step_mm * round(height_mm * share / step_mm) for share in (0.66, 1.35, 1.8))
+    sewable = (h for h in rounded if LOWEST_MM <= h <= HIGHEST_MM)
+    return tuple(sorted({height_mm, *sewable}))
 
 
 def quantities_around(quantity: int) -> tuple[int, ...]:
