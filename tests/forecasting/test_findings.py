@@ -48,6 +48,7 @@ def test_every_finding_is_complete():
     for garment in ("tee-black", "tee-white", "towel-white"):
         for finding in findings(plan, areas, garment).values():
             assert finding.reason.endswith(".")
+            assert finding.reason[0].isupper()
             assert "{" not in finding.reason
             assert finding.remedies
             for remedy in finding.remedies:

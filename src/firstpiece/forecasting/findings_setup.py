@@ -37,7 +37,7 @@ def low_contrast(evidence: Evidence) -> list[Finding]:
         if contrast >= STANDS_OUT or not areas:
             continue
         largest = max(areas, key=lambda r: (r.polygon.area, -r.id))
-        reason = _("{thread} thread hardly stands out on the {cloth} cloth.").format(
+        reason = _("The {thread} thread hardly stands out on the {cloth} cloth.").format(
             thread=thread.name, cloth=cloth.color_name
         )
         remedies = [leave_out(evidence, largest.id),

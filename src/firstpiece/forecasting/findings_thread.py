@@ -94,7 +94,7 @@ def crowded_holes(evidence: Evidence) -> list[Finding]:
     remedies.append(thinner_thread())
     n_crowded = int(np.count_nonzero(evidence.holes > CROWDED_MM2))
     reason = _(
-        "The needle goes in {n} times within 1 mm² ({m} holes lie this close): a sign of hard "
+        "The needle goes in {n} times within 1 mm² (holes this close in all: {m}): a sign of hard "
         "spots and cut cloth, not a measure of damage."
     ).format(n=int(evidence.holes[worst]), m=n_crowded)
     x, y = evidence.plan.xy_mm[row]
