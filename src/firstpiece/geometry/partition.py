@@ -86,10 +86,10 @@ def shared_lengths(
     left, right = owner[first], owner[first + 1]
     key = np.minimum(left, right) * len(faces) + np.maximum(left, right)
     unique, inverse = np.unique(key, return_inverse=True)
-    lengths = np.bincount(inverse, weights=length[first], minlength=len(unique))
+    lengths = np.bincount(inverse, weights=length[first]).astype(np.float64)
     pairs = np.column_stack([unique // len(faces), unique % len(faces)])
     keep = pairs[:, 0] != pairs[:, 1]
-    return pairs[keep].astype(np.int64), lengths[keep], open_lengths
+    return pairs[keep].astype(np.int64), lengths[keep], open_lengths.astype(np.float64)
 
 
 def join_equal(partition: Partition) -> Partition:

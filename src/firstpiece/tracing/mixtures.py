@@ -81,7 +81,7 @@ def _mixtures(
 ) -> NDArray[np.bool_]:
     """Which colours are mixtures or tints of colours with more core that they touch."""
     difference = ciede2000(palette.astype(np.float64), palette.astype(np.float64))
-    is_mixture = n_pixels == 0
+    is_mixture: NDArray[np.bool_] = n_pixels == 0
     for k in np.argsort(n_core, kind="stable").tolist():
         if is_mixture[k] or n_core[k] >= LEAST_CORE_SHARE * n_pixels[k]:
             continue
@@ -171,9 +171,9 @@ def _beside(parts: NDArray[np.int32], label_of: NDArray[np.int32]) -> NDArray[np
 
 def _lies_between(
     palette: NDArray[np.float32],
-    own: NDArray[np.int32],
-    a: NDArray[np.int32],
-    b: NDArray[np.int32],
+    own: NDArray[np.integer],
+    a: NDArray[np.integer],
+    b: NDArray[np.integer],
 ) -> NDArray[np.bool_]:
     """Whether the own colour is near the straight line between the two, not beyond its ends."""
     p, q, c = palette[a].astype(float), palette[b].astype(float), palette[own].astype(float)

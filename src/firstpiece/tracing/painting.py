@@ -15,7 +15,7 @@ import shapely
 from firstpiece.geometry.partition import Partition, cut_plane
 from firstpiece.kernels.color_difference import srgb_to_lab
 from firstpiece.model.region import BARE
-from firstpiece.tracing.segment import is_paper
+from firstpiece.tracing.paper import is_paper
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

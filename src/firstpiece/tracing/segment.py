@@ -15,8 +15,10 @@ import numpy as np
 
 from firstpiece.kernels.label_relax import nearest_color, relax_labels
 from firstpiece.model.region import BARE, TraceOptions
+from firstpiece.tracing.components import drop_specks
 from firstpiece.tracing.mixtures import dissolve_rims, prune_palette
 from firstpiece.tracing.palette import find_palette
+from firstpiece.tracing.paper import bare_paper
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,8 +26,7 @@ if TYPE_CHECKING:
 SMALLEST_SIDE_PX = 800
 LARGEST_SIDE_PX = 1250
 OPAQUE = 128
-PAPER_LIGHTNESS = 80.0
-PAPER_CHROMA = 18.0
+SMALLEST_PX = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,13 +39,13 @@ class LabelMap:
         Index into ``palette``, or BARE.
     palette : (k, 3) float32
         CIELAB.
-    px_per_px : float
-        Pixels of this map per pixel of the picture.
+    n_kept : int
+        Enclosed areas of the paper's colour that were kept as paint.
     """
 
     labels: NDArray[np.int32]
     palette: NDArray[np.float32]
-    px_per_px: float
+    n_kept: int
 
 
 def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap:
@@ -56,7 +57,7 @@ def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap
         sRGB and alpha.
     options : TraceOptions
     """
-    rgb, alpha, scale = _working_copy(pixels)
+    rgb, alpha = _working_copy(pixels)
     is_clear = alpha < OPAQUE
     lab = cv2.cvtColor(rgb.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB)
     grain = _grain(lab)
@@ -71,27 +72,29 @@ def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap
     labels = relax_labels(lab, palette, labels, stiffness, 4)
     labels[is_clear] = BARE
     labels = dissolve_rims(labels, lab, palette, widest_px=5.0)
-    labels = _bare_paper(labels, palette, is_clear, options)
-    return LabelMap(labels, palette, scale)
+    labels, _ = drop_specks(labels, smallest_px=SMALLEST_PX)
+    n_kept = 0
+    if not options.keep_background and not is_clear.any():
+        labels, n_kept = bare_paper(labels, palette)
+    return LabelMap(labels, palette, n_kept)
 
 
 def _working_copy(
     pixels: NDArray[np.uint8],
-) -> tuple[NDArray[np.uint8], NDArray[np.uint8], float]:
-    """Colours and alpha at a size that traces smoothly and quickly, and the factor to it."""
+) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    """Colours and alpha at a size that traces smoothly and quickly."""
     rgb = _fill_clear(pixels)
     alpha = np.ascontiguousarray(pixels[:, :, 3])
     side = max(pixels.shape[:2])
     wanted = min(max(side, SMALLEST_SIDE_PX), LARGEST_SIDE_PX)
     scale = wanted / side
     if scale == 1.0:
-        return rgb, alpha, 1.0
+        return rgb, alpha
     size = tuple(max(1, round(n * scale)) for n in (pixels.shape[1], pixels.shape[0]))
     method = cv2.INTER_AREA if scale < 1.0 else cv2.INTER_CUBIC
     return (
         np.asarray(cv2.resize(rgb, size, interpolation=method), dtype=np.uint8),
         np.asarray(cv2.resize(alpha, size, interpolation=method), dtype=np.uint8),
-        scale,
     )
 
 
@@ -139,27 +142,3 @@ def _steepness(lab: NDArray[np.float32]) -> NDArray[np.float32]:
     dx = cv2.Scharr(lab, cv2.CV_32F, 1, 0) / 32.0
     dy = cv2.Scharr(lab, cv2.CV_32F, 0, 1) / 32.0
     return np.asarray(np.sqrt((dx * dx + dy * dy).sum(axis=2)), dtype=np.float32)
-
-
-def _bare_paper(
-    labels: NDArray[np.int32],
-    palette: NDArray[np.float32],
-    is_clear: NDArray[np.bool_],
-    options: TraceOptions,
-) -> NDArray[np.int32]:
-    """Make paper bare that reaches the picture's edge, everywhere, unless it is kept."""
-    out = labels.copy()
-    if options.keep_background or is_clear.any():
-        return out
-    paper = is_paper(palette)
-    reaching = np.unique(np.concatenate([out[0], out[-1], out[:, 0], out[:, -1]]))
-    reaching = reaching[reaching >= 0]
-    out[np.isin(labels, reaching[paper[reaching]])] = BARE
-    return out
-
-
-def is_paper(palette: NDArray[np.float32]) -> NDArray[np.bool_]:
-    """Return which CIELAB colours are as light and grey as paper."""
-    chroma = np.hypot(palette[:, 1], palette[:, 2])
-    mask: NDArray[np.bool_] = (palette[:, 0] >= PAPER_LIGHTNESS) & (chroma <= PAPER_CHROMA)
-    return mask
