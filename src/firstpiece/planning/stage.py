@@ -20,6 +20,7 @@ from firstpiece.planning.compensation import reach_under
 from firstpiece.planning.corridors import Corridors
 from firstpiece.planning.fitting import fitting_findings
 from firstpiece.planning.linking import Leg, link_legs
+from firstpiece.planning.needle_holes import thin_holes
 from firstpiece.planning.recipe import Recipe, choose_recipe
 from firstpiece.planning.sequence import Place, lies_under, sewing_order, touching_pairs
 from firstpiece.planning.stitch_list import StitchListWriter
@@ -73,7 +74,7 @@ def plan_stitches(
     )
     threads = [rack.index(region_map.thread_of(r)) for r in regions]
     areas = _decide(regions, threads, setup, specs)
-    runs = _sew_all(areas, rack)
+    runs = thin_holes(_sew_all(areas, rack))
     first_use = list(dict.fromkeys(run.thread for run in runs))
     rename = {t: k for k, t in enumerate(first_use)}
     writer = StitchListWriter(setup.machine)
