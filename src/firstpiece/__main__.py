@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import gettext
 import sys
 from gettext import gettext as _
@@ -26,6 +27,28 @@ EXIT_CODES: tuple[tuple[type[BaseException], int], ...] = (
 """The first class that fits decides."""
 
 
+@click.command("open", short_help="Open the local page in the browser.")
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=0,
+    metavar="N",
+    help="Port on this computer; without it 8137, or a free one when that is in use.",
+)
+@click.option("--no-browser", is_flag=True, help="Print the link and open no browser.")
+def open_page(port: int, no_browser: bool) -> None:  # noqa: FBT001
+    """Serve the local page on this computer until Ctrl-C.
+
+    The page is reachable from this computer only, by the link that is printed.
+    """
+    from firstpiece.store.home import home_folder
+    from firstpiece.web.app import serve
+
+    # Ctrl-C is the way to close the page, not a fault.
+    with contextlib.suppress(KeyboardInterrupt):
+        serve(port=port, open_browser=not no_browser, home=home_folder())
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
     gettext.bindtextdomain("firstpiece", Path(__file__).with_name("locale"))
@@ -38,9 +61,8 @@ def main(arguments: list[str] | None = None) -> int:
     except (FirstpieceError, KeyboardInterrupt, click.Abort) as fault:
         click.echo(_sentence(fault), err=True)
         return exit_code(fault)
-    except BrokenPipeError:
-        # The reader went away (``| head``): close quietly, as other programs do.
-        sys.stderr.close()
+    except SystemExit:
+        # click leaves this way when the reader went away (``| head``), which is no fault.
         return 0
     return code if isinstance(code, int) else 0
 

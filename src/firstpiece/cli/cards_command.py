@@ -15,7 +15,7 @@ KINDS = ("garments", "threads", "fabrics", "backings", "hoops", "machines", "pri
 @click.command(short_help="List the garment, thread, machine and other cards.")
 @click.argument("kind", required=False, default="", type=click.Choice(["", *KINDS]), metavar="KIND")
 @json_option
-def cards(kind: str, as_json: bool) -> None:  # noqa: FBT001
+def cards(*, kind: str, as_json: bool) -> None:
     """List the cards of one KIND, or all of them.
 
     KIND is garments, threads, fabrics, backings, hoops, machines or prices.

@@ -12,9 +12,31 @@ from typing import Any
 import click
 
 COMMANDS: dict[str, tuple[str, str]] = {
+    "demo": (
+        "firstpiece.cli.demo_command:demo",
+        "Run the whole chain on a picture made for it.",
+    ),
+    "prepare": (
+        "firstpiece.cli.prepare_command:prepare",
+        "Turn a picture into a plan, a forecast, a price and papers.",
+    ),
+    "ladder": (
+        "firstpiece.cli.ladder_command:ladder",
+        "Price a picture at several heights and quantities.",
+    ),
+    "ask": (
+        "firstpiece.cli.ask_command:ask",
+        "List what a picture leaves open, as a message to send.",
+    ),
+    # The page is the other face of the shop; only the floor above both knows it.
+    "open": ("firstpiece.__main__:open_page", "Open the local page in the browser."),
     "cards": (
         "firstpiece.cli.cards_command:cards",
         "List the garment, thread, machine and other cards.",
+    ),
+    "doctor": (
+        "firstpiece.cli.doctor_command:doctor",
+        "Check that everything is in place on this computer.",
     ),
 }
 """Command name -> (module:attribute, one-line help), in the order of ``--help``."""

@@ -1,1 +1,1 @@
-"""One function for each thing the shop does; the only place with a clock, chance and the store."""
+"""What the shop does, one function a thing; the only floor with a clock, chance and the store."""

@@ -1,0 +1,297 @@
+"""The chain: a picture becomes a cleaned design, a plan, a forecast, a quote and open questions.
+
+Input: the picture's bytes and what is asked of the job. Output: a ``Prepared``. Stages whose inputs
+did not change are looked up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from gettext import gettext as _
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.briefing import stage as briefing
+from firstpiece.errors import LengthError, PictureError
+from firstpiece.files.picture import read_artwork
+from firstpiece.forecasting import stage as forecasting
+from firstpiece.model.finding import Severity, rank_findings
+from firstpiece.model.region import TraceOptions
+from firstpiece.planning import stage as planning
+from firstpiece.pricing import stage as pricing
+from firstpiece.shop.cards import open_cards
+from firstpiece.shop.lookup import Kept, look_up, open_shelf
+from firstpiece.tracing import stage as tracing
+
+if TYPE_CHECKING:
+    from firstpiece.files.material_card import CardDrawer
+    from firstpiece.model.artwork import Artwork
+    from firstpiece.model.finding import Finding
+    from firstpiece.model.forecast import Forecast
+    from firstpiece.model.material import Setup
+    from firstpiece.model.question import Questions
+    from firstpiece.model.quote import PriceCard, Quote
+    from firstpiece.model.region import RegionMap
+    from firstpiece.model.stitch import StitchPlan, StitchSpec
+    from firstpiece.store.results import ResultShelf
+
+Report = Callable[[float, str], None]
+
+SMALLEST_HEIGHT_MM = 5.0
+LARGEST_HEIGHT_MM = 1000.0
+"""Outside these no hoop, thread or garment fits; hoops themselves are the forecast's business."""
+
+
+PLAIN_SPREAD = 12
+"""Codes of a channel that the noise of saving a plain picture as JPEG may spread over."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PrepareRequest:
+    """Everything asked of one job; can be sent to a worker.
+
+    Parameters
+    ----------
+    data : bytes
+        The picture's file.
+    name : str
+        Its label.
+    height_mm : float [mm]
+        Height of the art's painted box.
+    garment, thread : str
+        Card names; empty takes the shop's default garment and the garment's usual thread.
+    quantity : int
+    options : TraceOptions
+    specs : mapping of int to StitchSpec
+        A person's wishes by area.
+    cards : CardDrawer or None
+        None opens the shop's own.
+    """
+
+    data: bytes
+    name: str
+    height_mm: float
+    garment: str = ""
+    thread: str = ""
+    quantity: int = 1
+    options: TraceOptions = field(default_factory=TraceOptions)
+    specs: Mapping[int, StitchSpec] = field(default_factory=dict)
+    cards: CardDrawer | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prepared:
+    """A job ready to be shown, quoted and sewn."""
+
+    artwork: Artwork
+    region_map: RegionMap
+    plan: StitchPlan
+    forecast: Forecast
+    quote: Quote
+    setup: Setup
+    questions: Questions
+    card: PriceCard
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Everything worth a look, from reading to forecasting, worst first, each told once."""
+        told = (
+            *self.artwork.notes,
+            *self.region_map.findings,
+            *self.plan.findings,
+            *self.forecast.findings,
+        )
+        return rank_findings(tuple(dict.fromkeys(told)))
+
+    @property
+    def blocks_sewing(self) -> bool:
+        """True when a finding says that the job must not be sewn as it is."""
+        return any(f.severity == Severity.BLOCK for f in self.findings)
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height of the painted box [mm]."""
+        return (self.region_map.width_mm, self.region_map.height_mm)
+
+
+def prepare_picture(  # noqa: PLR0913 - each is one thing a shop says about a job
+    data: bytes,
+    *,
+    name: str,
+    height_mm: float,
+    garment: str = "",
+    thread: str = "",
+    quantity: int = 1,
+    options: TraceOptions | None = None,
+    specs: Mapping[int, StitchSpec] = MappingProxyType({}),
+    cards: CardDrawer | None = None,
+    report: Report | None = None,
+) -> Prepared:
+    """Return a picture's whole job at one height on one garment.
+
+    Parameters
+    ----------
+    data : bytes
+        A PNG, JPEG, WebP or SVG file.
+    name : str
+        A label for people.
+    height_mm : float [mm]
+        Height of the art's painted box, 5 to 1000.
+    garment, thread : str
+        Card names; empty takes the shop's default and the garment's usual thread.
+    quantity : int
+        Pieces to quote.
+    options : TraceOptions or None
+        How to read the picture.
+    specs : mapping of int to StitchSpec
+        Wishes by area id.
+    cards : CardDrawer or None
+        None opens the shop's own.
+    report : callable or None
+        Called as ``report(fraction, words)`` before every step; may raise to stop.
+
+    Returns
+    -------
+    Prepared
+
+    Raises
+    ------
+    PictureError, LengthError, CardError, InputError
+        When the job cannot be made of what was given.
+    """
+    request = PrepareRequest(
+        data=data,
+        name=name,
+        height_mm=height_mm,
+        garment=garment,
+        thread=thread,
+        quantity=quantity,
+        options=options or TraceOptions(),
+        specs=dict(specs),
+        cards=cards,
+    )
+    return prepare(request, report=report)
+
+
+def prepare(
+    request: PrepareRequest, *, report: Report | None = None, shelf: ResultShelf | None = None
+) -> Prepared:
+    """Return the job of a request; see ``prepare_picture``."""
+    tell = report or _silent
+    shelf = shelf or open_shelf()
+    cards = request.cards or open_cards()
+    setup = cards.setup(request.garment or cards.default_garment, thread=request.thread)
+    card = cards.prices()
+    artwork, design = read_design(request, setup=setup, shelf=shelf, report=tell)
+
+    tell(0.35, _("Planning the stitches"))
+    specs = dict(sorted(request.specs.items()))
+    plan = look_up(
+        shelf,
+        "planning",
+        (design, setup, specs),
+        lambda: planning.plan_stitches(design.value, setup=setup, specs=specs),
+    )
+    tell(0.75, _("Forecasting the sew-out"))
+    forecast = look_up(
+        shelf,
+        "forecasting",
+        (plan, design, setup),
+        lambda: forecasting.forecast_sewout(plan.value, region_map=design.value, setup=setup),
+    )
+    tell(0.95, _("Pricing"))
+    size = (design.value.width_mm, design.value.height_mm)
+    quote = pricing.price_job(
+        forecast.value, setup=setup, card=card, size_mm=size, quantity=request.quantity
+    )
+    questions = ask_questions(design, setup=setup, shelf=shelf)
+    tell(1.0, _("Done"))
+    return Prepared(
+        artwork, design.value, plan.value, forecast.value, quote, setup, questions, card
+    )
+
+
+def read_design(
+    request: PrepareRequest, *, setup: Setup, shelf: ResultShelf, report: Report
+) -> tuple[Artwork, Kept[RegionMap]]:
+    """Return the picture and the design cleaned from it.
+
+    Raises
+    ------
+    PictureError, LengthError
+    """
+    check_height(request.height_mm)
+    report(0.0, _("Reading the picture"))
+    artwork = read_artwork(request.data, name=request.name)
+    if not request.options.keep_background:
+        _refuse_plain(artwork)
+    report(0.05, _("Cleaning the shapes and matching threads"))
+    rack = setup.thread.colors
+    design = look_up(
+        shelf,
+        "tracing",
+        (artwork, request.height_mm, rack, request.options),
+        lambda: tracing.trace_artwork(
+            artwork, height_mm=request.height_mm, rack=rack, options=request.options
+        ),
+    )
+    if not design.value.sewn_regions:
+        raise PictureError(
+            _("nothing in the picture is left to sew"),
+            where=request.name,
+            remedy=_("leave fewer colours bare, or keep the background"),
+        )
+    return artwork, design
+
+
+def ask_questions(design: Kept[RegionMap], *, setup: Setup, shelf: ResultShelf) -> Questions:
+    """Return what the cleaned design leaves open."""
+    return look_up(
+        shelf,
+        "briefing",
+        (design, setup),
+        lambda: briefing.list_questions(design.value, setup=setup),
+    ).value
+
+
+def price_at(prepared: Prepared, quantity: int) -> Quote:
+    """Return the quote of the same job for another number of pieces."""
+    return pricing.price_job(
+        prepared.forecast,
+        setup=prepared.setup,
+        card=prepared.card,
+        size_mm=prepared.size_mm,
+        quantity=quantity,
+    )
+
+
+def check_height(height_mm: float) -> None:
+    """Raise LengthError unless a design of this height could be sewn at all."""
+    if not SMALLEST_HEIGHT_MM <= height_mm <= LARGEST_HEIGHT_MM:
+        raise LengthError(
+            _("a design {height:g} mm high cannot be sewn").format(height=height_mm),
+            remedy=_("choose a height from {low:g} mm to {high:g} mm").format(
+                low=SMALLEST_HEIGHT_MM, high=LARGEST_HEIGHT_MM
+            ),
+        )
+
+
+def _refuse_plain(artwork: Artwork) -> None:
+    """Raise PictureError when every pixel is the same: there is no telling art from paper."""
+    if artwork.pixels is None:
+        return
+    pixels = artwork.pixels.reshape(-1, 4)
+    spread = int(np.ptp(pixels, axis=0).max()) if len(pixels) else 0
+    if spread <= PLAIN_SPREAD:
+        raise PictureError(
+            _("the picture is one colour all over"),
+            where=artwork.name,
+            remedy=_("send one with something drawn on it, or keep the background"),
+        )
+
+
+def _silent(_fraction: float, _words: str) -> None:
+    """Tell nobody."""
