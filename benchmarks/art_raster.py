@@ -1,8 +1,8 @@
 """The customer's drawing on the same grid as the thread, drawn by an SVG renderer of its own.
 
 Input: the original SVG and the height of its painted box. Output: per grid point its colour, and
-whether it is art, paper that reaches the picture's edge, or unpainted ground enclosed by art (which
-a drawing leaves bare and a photograph cannot tell from white).
+whether it is art, paper that reaches the picture's edge, or ground that may be read both ways
+(unpainted and enclosed by art, or paper behind a slit narrower than a thread).
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 PAPER_WHITE = 245
 LARGEST_CANVAS_PX = 9000
 PROBE_PX = 1000
+SLIT_MM = 0.4
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,8 @@ def rasterise_art(svg: str, *, height_mm: float, half_size_mm: tuple[float, floa
     outside, enclosed = find_ground(rgba)
     top, bottom, left, right = painted_box(~outside)
     mm_per_px = height_mm / (bottom - top)
+    rooms = _rooms_behind_slits(outside, slit_px=SLIT_MM / mm_per_px)
+    outside, enclosed = outside & ~rooms, enclosed | rooms
     width_mm = (right - left) * mm_per_px
     grid = Grid.around(max(width_mm / 2, half_size_mm[0]), max(height_mm / 2, half_size_mm[1]))
     x = grid.left_mm + (np.arange(grid.n_cols) + 0.5) * PIXEL_MM
@@ -84,6 +87,19 @@ def rasterise_art(svg: str, *, height_mm: float, half_size_mm: tuple[float, floa
         grid=grid,
         width_mm=width_mm,
     )
+
+
+def _rooms_behind_slits(outside: NDArray[np.bool_], *, slit_px: float) -> NDArray[np.bool_]:
+    """Return the paper that hangs on the edge only by slits narrower than a thread.
+
+    Whether such a room is paper or an enclosed white area is anybody's reading: it is set apart.
+    """
+    size = 2 * max(1, round(slit_px / 2)) + 1
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
+    framed = np.pad(outside.astype(np.uint8), size, constant_values=1)
+    _, labels = cv2.connectedComponents(cv2.erode(framed, disc), connectivity=4)
+    wide = cv2.dilate((labels == labels[0, 0]).astype(np.uint8), disc)
+    return outside & ~wide[size:-size, size:-size].astype(bool)
 
 
 def painted_box(mask: NDArray[np.bool_]) -> tuple[int, int, int, int]:
