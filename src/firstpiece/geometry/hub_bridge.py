@@ -167,7 +167,7 @@ def _window(outward: NDArray[np.float64], radius_mm: float) -> int:
     """Return how many rungs of a ladder, from the junction on, may fall away."""
     along = rail_lengths(outward).mean(axis=1)
     limit = min(_WINDOW_RADII * radius_mm, _WINDOW_SHARE * float(along[-1]))
-    return int(np.searchsorted(along, limit))
+    return min(int(np.searchsorted(along, limit)), len(outward) - 1)
 
 
 def _pull_taut(

@@ -24,6 +24,9 @@ _CORNER_TURN_RAD = np.radians(52.0)
 _SMOOTH_TURN_RAD = np.radians(100.0)
 # The inner rail of a fan moves less than this share of the width while the rungs turn.
 _STANDING_SHARE = 0.18
+_SETTLED_SHARE = 0.4
+_SCRAP_SHARE = 0.6
+_SETTLED_TURN_RAD = np.radians(45.0)
 
 
 def cut_at_corners(strip: Strip) -> tuple[Strip, ...]:
@@ -65,17 +68,28 @@ def _corner_rungs(ladder: NDArray[np.float64], *, is_closed: bool) -> list[int]:
     width = rung_widths(rows)
     across = rows[:, 1] - rows[:, 0]
     angle = np.unwrap(np.arctan2(across[:, 1], across[:, 0]))
+    along = lengths.mean(axis=1)
     found: dict[int, float] = {}
     for side in (0, 1):
         for first, last, turn in _fans(lengths[:, side], angle, width, side):
+            reach = _SETTLED_SHARE * width[first]
+            ends = np.interp([along[first] - reach, along[last] + reach], along, angle)
+            # A wobble turns the rungs and turns them back; a corner leaves them turned.
+            if abs(ends[1] - ends[0]) < _SETTLED_TURN_RAD:
+                continue
             cut = _place_cut(rows, angle, first, last, 1 - side, turn)
             if cut is not None:
                 cut = cut % count if is_closed else cut
                 found[cut] = max(found.get(cut, 0.0), turn)
     # A cut too near an open end would leave a scrap: the end itself turns there.
-    edge = 3
-    rungs = sorted(c for c in found if is_closed or edge <= c <= count - edge)
-    return _spread(rungs, rail_lengths(ladder).mean(axis=1), rung_widths(ladder))
+    place, across_mm = lengths.mean(axis=1), rung_widths(ladder)
+    rungs = [
+        c
+        for c in sorted(found)
+        if is_closed
+        or _SCRAP_SHARE * across_mm[c] < place[c] < place[-1] - _SCRAP_SHARE * across_mm[c]
+    ]
+    return _spread(rungs, place, across_mm)
 
 
 def _spread(rungs: list[int], place: NDArray[np.float64], width: NDArray[np.float64]) -> list[int]:

@@ -16,7 +16,12 @@ import numpy as np
 from firstpiece.geometry.arm_pairs import Way, best_pair, leaving_direction
 from firstpiece.geometry.axis_chains import Arm, Chain, Junction, find_chains, find_junctions
 from firstpiece.geometry.hub_bridge import Bridge, Side, build_bridge, join_over
-from firstpiece.geometry.ladder import between_rails, turned_round, without_repeats
+from firstpiece.geometry.ladder import (
+    between_rails,
+    rail_lengths,
+    turned_round,
+    without_repeats,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -185,7 +190,8 @@ class _Builder:
     def _loop(self, run: list[Arm], crosses: tuple[int, ...]) -> Strip:
         """Return the ring of arms that all run through their junctions."""
         rows = self._outward(run[0])
-        half = len(rows) // 2
+        along = rail_lengths(rows).mean(axis=1)
+        half = int(np.searchsorted(along, 0.5 * along[-1]))
         ladder = self._joined([*run, run[0]], rows[half:], last=rows[: half + 1])
         return Strip(without_repeats(ladder), _NO_END, _NO_END, crosses)
 
