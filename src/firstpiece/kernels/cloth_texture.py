@@ -75,12 +75,11 @@ def _twill(x: float, y: float) -> float:
     t = y / (3.0 * TWILL_PICK_MM) - end / 3.0
     step = math.floor(t)
     f = t - step
-    if f < 0.72:
-        along = (f - 0.36) / 0.36
-        crown = 1.0 - 2.6 * fx * fx - 0.62 * along * along * along * along
-    else:
-        along = (f - 0.86) / 0.14
-        crown = 0.46 - 0.36 * along * along - 0.3 * fx * fx
+    # Two of three picks the end floats on top, steeply up and gently down; then it dives.
+    along = (f - 0.36) / 0.40 if f < 0.78 else (f - 0.89) / 0.14
+    crown = 1.0 - 2.2 * fx * fx - 0.55 * along * along
+    if f >= 0.78:
+        crown = 0.52 - 0.20 * along * along - 0.4 * fx * fx
     yarn = 0.90 + 0.12 * hash_unit(int(end), 0, 23) + 0.08 * hash_unit(int(end), int(step), 24)
     return max(0.0, crown) * yarn
 

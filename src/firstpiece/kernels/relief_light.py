@@ -45,7 +45,16 @@ class Ground(NamedTuple):
 
 @njit(cache=True, nogil=True)
 def smooth_heights(source: NDArray[np.float32], out: NDArray[np.float32], reach: int) -> None:
-    """Write the mean of ``source`` over a square of ``2·reach + 1`` samples, edges repeated."""
+    """Write the mean over a square of ``2·reach + 1`` samples.
+
+    Parameters
+    ----------
+    source : (n, n) float32
+    out : (n, n) float32
+        Written; samples outside are taken as the nearest edge sample.
+    reach : int
+        Samples on each side.
+    """
     n = source.shape[0]
     share = 1.0 / (2 * reach + 1)
     line = np.empty(n)
@@ -71,8 +80,18 @@ def smooth_heights(source: NDArray[np.float32], out: NDArray[np.float32], reach:
 def dim_tile(height: NDArray[np.float32], dim: NDArray[np.float32], step_mm: float) -> None:
     """Write the share of light that hollows and shadows leave, from the heights alone.
 
-    ``dim`` holds the smoothed heights on entry. A shadow is sought in five steps towards the
-    light; it is soft because what stands far off hides the light only in part.
+    Parameters
+    ----------
+    height : (n, n) float32 [mm]
+    dim : (n, n) float32
+        Smoothed heights on entry, shares of light on return; samples nearer to the upper left
+        edges than ``REACH_MM`` and the last row and column keep what they had.
+    step_mm : float [mm]
+
+    Notes
+    -----
+    A shadow is sought in five steps towards the light; it is soft because what stands far off
+    hides the light only in part.
     """
     n = height.shape[0]
     edge = int(REACH_MM / step_mm) + 1
@@ -110,7 +129,18 @@ def fill_cloth(tile: Tile, ground: Ground, place: tuple[float, float, float]) ->
 def light_cloth(
     tile: Tile, dim: NDArray[np.float32], ground: Ground, step_mm: float, light: NDArray[np.float32]
 ) -> None:
-    """Write the linear colour of every cloth sample, by its slope and its dimness."""
+    """Write the linear colour of every cloth sample, by its slope and its dimness.
+
+    Parameters
+    ----------
+    tile : Tile
+    dim : (n, n) float32
+        Share of light left by hollows and shadows.
+    ground : Ground
+    step_mm : float [mm]
+    light : (n, n, 3) float32
+        Written where no thread lies.
+    """
     which, height, dent = tile.which, tile.height, tile.dent
     n = which.shape[0]
     level = 1.0 / ground.mean_light

@@ -21,8 +21,8 @@ CROWN_MM = 0.15
 LAYER_MM = 0.12
 STACK_MM = 0.5
 # The thread dives to its needle hole over the last quarter millimetre, and ends in a short cap.
-DIP_MM, DIP_LENGTH_MM = 0.065, 0.26
-CAP_MM, TAPER_MM = 0.09, 0.10
+DIP_MM, DIP_LENGTH_MM = 0.05, 0.24
+CAP_MM, TAPER_MM = 0.10, 0.06
 # A later thread takes the place where it is at most this much lower: it was pulled over.
 OVER_MM = 0.06
 

@@ -107,6 +107,14 @@ def tile_lists(
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return which pieces may touch each tile of ``pixels`` by ``pixels``, in sewing order.
 
+    Parameters
+    ----------
+    ends_mm : (m, 4) float64 [mm]
+    pad_mm : float [mm]
+        How far a piece reaches beyond the box of its ends.
+    canvas : Canvas
+    pixels : int
+
     Returns
     -------
     start : (tiles + 1,) int64

@@ -68,7 +68,7 @@ def _free_place(
 
 
 def disc(x: float, y: float, radius: float) -> NDArray[np.float64]:
-    """Return a circle as a ring of 36 points."""
+    """Return a circle as a ring, (36, 2) float64 [mm]."""
     angle = np.linspace(0.0, 2 * np.pi, 36, endpoint=False)
     return np.stack([x + radius * np.cos(angle), y + radius * np.sin(angle)], axis=1)
 
