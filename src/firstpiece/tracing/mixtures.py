@@ -8,16 +8,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import cv2
 import numpy as np
 
-from firstpiece.kernels.color_difference import ciede2000
+from firstpiece.kernels.color_difference import ciede2000, srgb_to_lab
 from firstpiece.kernels.label_relax import nearest_color
-from firstpiece.tracing.components import contacts, edge_distance, half_widths, label_components
+from firstpiece.model.region import BARE
+from firstpiece.tracing.components import contacts, edge_distance, label_components
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-MIX_TOLERANCE_LAB = 22.0
+MIX_TOLERANCE_LAB = 20.0
 CORE_PX = 2.5
 """Pixels this far from every edge show a colour unmixed."""
 
@@ -119,27 +121,29 @@ def dissolve_rims(
     *,
     widest_px: float,
 ) -> NDArray[np.int32]:
-    """Return the map with thin in-between areas shared out at the half-way colour.
+    """Return the map with thin in-between parts shared out at the half-way colour.
 
     Parameters
     ----------
     labels : (h, w) int32
-        Palette index, or negative for bare.
+        Palette index, or BARE.
     lab : (h, w, 3) float32
     palette : (k, 3) float32
     widest_px : float
-        Wider areas stay.
+        Wider parts stay.
     """
     out = labels.copy()
     # A wide soft edge is several rims side by side; each round takes the outer ones.
     for _ in range(3):
-        parts, label_of = label_components(out)
-        thin = half_widths(out, parts) * 2.0 <= widest_px
-        beside = _beside(parts, label_of)
+        # A rim may hang on a solid area of its colour, so thin parts are looked at by themselves.
+        code = (out - BARE) * 2 + is_thin(out, widest_px / 2.0)
+        parts, code_of = label_components(code.astype(np.int32))
+        own = code_of // 2 + BARE
+        beside = _beside(parts, own)
         a, b = beside[:, 0], beside[:, 1]
-        is_rim = thin & (label_of >= 0) & (a >= 0) & (b >= 0)
-        is_rim[is_rim] = _lies_between(palette, label_of[is_rim], a[is_rim], b[is_rim])
         # Beside bare cloth every thin area keeps its colour: there is no mixture with nothing.
+        is_rim = (code_of % 2 == 1) & (own >= 0) & (a >= 0) & (b >= 0)
+        is_rim[is_rim] = _lies_between(palette, own[is_rim], a[is_rim], b[is_rim])
         if not is_rim.any():
             break
         where = is_rim[parts]
@@ -150,21 +154,34 @@ def dissolve_rims(
     return out
 
 
+def is_thin(labels: NDArray[np.int32], radius_px: float) -> NDArray[np.bool_]:
+    """Return the pixels that no circle of this radius inside their area covers (an opening)."""
+    core = edge_distance(labels) > radius_px
+    if not core.any():
+        return np.ones(labels.shape, dtype=bool)
+    distance, nearest = cv2.distanceTransformWithLabels(
+        (~core).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    owner = np.zeros(int(nearest.max()) + 1, dtype=np.int32)
+    owner[nearest[core]] = labels[core]
+    covered = (distance <= radius_px + 0.5) & (owner[nearest] == labels)
+    return ~np.asarray(covered, dtype=bool)
+
+
 def _beside(parts: NDArray[np.int32], label_of: NDArray[np.int32]) -> NDArray[np.int32]:
-    """Return the two labels that most of each area's edge touches, -2 if not two.
+    """Return the two other labels that most of each part's edge touches, or -2 if not two.
 
     The lesser of them must hold at least a fifth of the edge.
     """
     n = len(label_of)
-    n_labels = int(label_of.max()) + 2
-    area, other, sides = contacts(parts)
+    n_labels = max(int(label_of.max()) + 2, 2)
+    part, other, sides = contacts(parts)
     table = np.zeros((n, n_labels), dtype=np.int64)
-    np.add.at(table, (area, label_of[other] + 1), sides)
+    np.add.at(table, (part, label_of[other] + 1), sides)
+    total = np.maximum(table.sum(axis=1), 1)
+    table[np.arange(n), label_of + 1] = 0
     order = np.argsort(-table, axis=1, kind="stable")[:, :2]
-    if n_labels < 2:
-        return np.full((n, 2), -2, dtype=np.int32)
-    second = table[np.arange(n), order[:, 1]]
-    enough = second >= 0.2 * np.maximum(table.sum(axis=1), 1)
+    enough = table[np.arange(n), order[:, 1]] >= 0.2 * total
     beside: NDArray[np.int32] = np.where(enough[:, None], order - 1, -2).astype(np.int32)
     return beside
 
@@ -175,11 +192,12 @@ def _lies_between(
     a: NDArray[np.integer],
     b: NDArray[np.integer],
 ) -> NDArray[np.bool_]:
-    """Whether the own colour is near the straight line between the two, not beyond its ends."""
-    p, q, c = palette[a].astype(float), palette[b].astype(float), palette[own].astype(float)
-    step = q - p
+    """Whether the own colour is near a mixture of the two, mixed as blur mixes: in sRGB codes."""
+    rgb = cv2.cvtColor(palette[None], cv2.COLOR_LAB2RGB)[0].astype(np.float64) * 255.0
+    step = rgb[b] - rgb[a]
     length2 = np.maximum((step**2).sum(axis=1), 1e-9)
-    t = ((c - p) * step).sum(axis=1) / length2
-    off = np.sqrt(((c - p - t[:, None] * step) ** 2).sum(axis=1))
-    mask: NDArray[np.bool_] = (t > 0.0) & (t < 1.0) & (off <= MIX_TOLERANCE_LAB)
+    share = ((rgb[own] - rgb[a]) * step).sum(axis=1) / length2
+    mixed = srgb_to_lab(rgb[a] + share[:, None] * step)
+    off = np.sqrt(((mixed - palette[own]) ** 2).sum(axis=1))
+    mask: NDArray[np.bool_] = (share > 0.0) & (share < 1.0) & (off <= MIX_TOLERANCE_LAB)
     return mask
