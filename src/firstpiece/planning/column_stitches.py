@@ -215,7 +215,7 @@ def without_short_steps(points: NDArray[np.float64]) -> NDArray[np.float64]:
     Returns
     -------
     (m, 2) float64 [mm]
-        The first and last stay.
+        The first and last stay, unless all lie within one short step.
     """
     kept = [points[0]]
     for point in points[1:-1]:
@@ -223,6 +223,6 @@ def without_short_steps(points: NDArray[np.float64]) -> NDArray[np.float64]:
             kept.append(point)
     while len(kept) > 1 and float(np.hypot(*(points[-1] - kept[-1]))) < SHORTEST_STEP_MM:
         kept.pop()
-    if len(points) > 1:
+    if float(np.hypot(*(points[-1] - kept[-1]))) >= SHORTEST_STEP_MM:
         kept.append(points[-1])
     return np.array(kept)

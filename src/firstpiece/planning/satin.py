@@ -7,6 +7,7 @@ about a right angle.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -77,7 +78,20 @@ def satin_stitches(
     if polygon.is_empty or polygon.area < thread_width_mm**2:
         return ()
     settings = ColumnSettings(column_spacing_mm, pull_mm, longest_stitch_mm)
-    guard = _Guard(polygon, pull_mm)
+    low = np.array(polygon.bounds[:2])
+    # Near the origin and on a fine grid, so that a shape is sewn alike wherever it lies.
+    local = shapely.transform(polygon, lambda xy: np.round(xy - low, 7))
+    columns = _columns(local if local.is_valid else shapely.make_valid(local), settings)
+    return tuple(replace(c, points_mm=c.points_mm + low, axis_mm=c.axis_mm + low) for c in columns)
+
+
+def _columns(shape: shapely.Geometry, settings: ColumnSettings) -> tuple[SatinColumn, ...]:
+    """Return the columns of a shape, or of its largest part where rounding cut it."""
+    polygon = max(
+        (p for p in shapely.get_parts(shape) if isinstance(p, shapely.Polygon)),
+        key=lambda p: p.area,
+    )
+    guard = _Guard(polygon, settings.pull_mm)
     strips = [
         piece for strip in find_strips(chord_graph(polygon)) for piece in cut_at_corners(strip)
     ]
