@@ -16,8 +16,11 @@ from firstpiece.geometry.ladder import (
 )
 
 rails = st.lists(
-    st.tuples(st.floats(-20, 20), st.floats(-20, 20)), min_size=2, max_size=12, unique=True
-).map(np.array)
+    st.tuples(st.integers(-200, 200), st.integers(-200, 200)),
+    min_size=2,
+    max_size=12,
+    unique=True,
+).map(lambda nodes: np.array(nodes) / 10)
 
 
 @settings(max_examples=60, deadline=None)

@@ -123,6 +123,16 @@ def test_a_ring_is_one_closed_column_without_a_seam():
     assert np.abs(np.diff(turn)).max() < 1.6 * np.abs(np.diff(turn)).mean()
 
 
+def test_a_ring_begins_where_the_spoke_sewn_before_it_ends():
+    wheel = shapely.union_all([RING, shapely.box(-0.7, -4.5, 0.7, 4.5)])
+    spoke, ring = sew(wheel)
+    assert not spoke.is_closed
+    assert ring.is_closed
+    assert np.hypot(*(spoke.points_mm[-1] - ring.points_mm[0])) < 1.5
+    np.testing.assert_allclose(ring.points_mm[-3:], ring.points_mm[:3])
+    assert worst_gap(wheel, (spoke, ring)) <= 0.3
+
+
 def test_the_stem_of_a_t_is_sewn_before_the_bar_that_covers_its_end():
     columns = sew(LETTER_T)
     assert len(columns) == 2
