@@ -166,7 +166,7 @@ def dimness(height, step):
     for far in relief.SHADOW_STEPS_MM:
         shift = round(0.7071 * far / step)
         towards_light = np.roll(height, (shift, shift), axis=(0, 1))
-        rise = towards_light - height - far * sheen.LIGHT_TAN
+        rise = towards_light - height - far * relief.SHADOW_TAN
         worst = np.maximum(worst, rise / (0.05 + 0.25 * far))
     return sky * (1 - relief.SHADOW_DIM * np.clip(worst + 0.2, 0, 1))
 

@@ -54,7 +54,9 @@ def write_pdf(pages: Sequence[Page]) -> bytes:
         msg = "a PDF needs at least one page"
         raise ValueError(msg)
     target = BytesIO()
-    canvas = Canvas(target, invariant=1, pageCompression=1)
+    # Without a first font of our own the writer would name one that it does not embed.
+    first_font = register_fonts()["regular"]
+    canvas = Canvas(target, invariant=1, pageCompression=1, initialFontName=first_font)
     canvas.setTitle(pages[0].title)
     canvas.setCreator("Firstpiece")
     for page in pages:

@@ -14,7 +14,7 @@ from numba import njit
 
 from firstpiece.kernels.cloth_texture import cloth_height
 from firstpiece.kernels.thread_laying import Tile, clear_tile, new_tile
-from firstpiece.kernels.thread_sheen import LIGHT_TAN, LIGHT_X, LIGHT_Y, LIGHT_Z
+from firstpiece.kernels.thread_sheen import LIGHT_X, LIGHT_Y, LIGHT_Z
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,6 +24,8 @@ REACH_MM = 0.55
 HOLLOW_MM = 0.22
 SHADOW_STEPS_MM = (0.08, 0.15, 0.24, 0.35, 0.48)
 HOLLOW_DIM, SHADOW_DIM = 2.6, 0.5
+# A lamp is broad: what it throws reaches further than its middle's 48 degrees would tell.
+SHADOW_TAN = 0.70
 
 
 class Ground(NamedTuple):
@@ -103,7 +105,7 @@ def dim_tile(height: NDArray[np.float32], dim: NDArray[np.float32], step_mm: flo
             worst = -1.0
             for i in range(len(SHADOW_STEPS_MM)):
                 far = SHADOW_STEPS_MM[i]
-                rise = height[row - shifts[i], col - shifts[i]] - here - far * LIGHT_TAN
+                rise = height[row - shifts[i], col - shifts[i]] - here - far * SHADOW_TAN
                 worst = max(worst, rise / (0.05 + 0.25 * far))
             shadow = min(1.0, max(0.0, worst + 0.2))
             sky = min(1.10, 1.0 / max(0.4, 1.0 + HOLLOW_DIM * hollow))

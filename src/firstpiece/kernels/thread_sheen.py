@@ -15,7 +15,6 @@ from firstpiece.kernels.thread_laying import CROWN_MM, DIP_LENGTH_MM, DIP_MM
 
 # Unit vector to the light: from the upper left, 48 degrees above the cloth.
 LIGHT_X, LIGHT_Y, LIGHT_Z = -0.4732, 0.4732, 0.7431
-LIGHT_TAN = 1.1105
 # Two plies twisted together: length of one ply's crossing, and the lean of its fibres.
 PLY_MM, PLY_LEAN = 0.80, 0.24
 FILAMENTS = 7.0

@@ -37,7 +37,7 @@ _WEAVES = {
     Weave.KNIT: (KNIT, 0.15),
     Weave.TWILL: (TWILL, 0.085),
     Weave.PLAIN: (PLAIN, 0.14),
-    Weave.TERRY: (TERRY, 0.40),
+    Weave.TERRY: (TERRY, 0.32),
     Weave.FLEECE: (FLEECE, 0.26),
 }
 # Weight of cloth [g/m²] for which the yarn sizes of the texture hold.
