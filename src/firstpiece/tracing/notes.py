@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from gettext import gettext as _
 from gettext import ngettext
 from typing import TYPE_CHECKING
@@ -16,37 +17,72 @@ FAR_THREAD = 8.0
 """A thread that differs from the art by more (CIEDE2000) is worth a look."""
 
 
-def trace_notes(region_map: RegionMap, *, n_specks: int, n_merged: int) -> tuple[Finding, ...]:
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What tracing did to the art on the way.
+
+    Parameters
+    ----------
+    n_specks : int
+        Areas given to their neighbours.
+    n_merged : int
+        Colours that another one stands for.
+    n_white_kept : int
+        Enclosed areas of the paper's colour taken for white paint.
+    is_shaded : bool
+        Blends of colour became flat.
+    """
+
+    n_specks: int = 0
+    n_merged: int = 0
+    n_white_kept: int = 0
+    is_shaded: bool = False
+
+
+def trace_notes(region_map: RegionMap, changes: Changes) -> tuple[Finding, ...]:
     """Return the notes for a map that was just traced.
 
     Parameters
     ----------
     region_map : RegionMap
-    n_specks : int
-        Areas given to their neighbours.
-    n_merged : int
-        Colours that another one stands for.
+    changes : Changes
     """
-    notes = []
-    if n_specks:
-        reason = ngettext(
-            "{n} speck too small to sew was given to its surroundings.",
-            "{n} specks too small to sew were given to their surroundings.",
-            n_specks,
-        )
-        notes.append(_note("specks-dropped", reason.format(n=n_specks), n_specks))
-    if n_merged:
-        reason = ngettext(
-            "{n} colour was merged with one that looks like it.",
-            "{n} colours were merged with ones that look like them.",
-            n_merged,
-        )
-        notes.append(_note("colors-merged", reason.format(n=n_merged), n_merged))
+    counted = (
+        (
+            "specks-dropped",
+            changes.n_specks,
+            ngettext(
+                "{n} speck too small to sew was given to its surroundings.",
+                "{n} specks too small to sew were given to their surroundings.",
+                changes.n_specks,
+            ),
+        ),
+        (
+            "colors-merged",
+            changes.n_merged,
+            ngettext(
+                "{n} colour was merged with one that looks like it.",
+                "{n} colours were merged with ones that look like them.",
+                changes.n_merged,
+            ),
+        ),
+        (
+            "white-kept",
+            changes.n_white_kept,
+            ngettext(
+                "{n} white area inside the art will be sewn; it may be bare cloth instead.",
+                "{n} white areas inside the art will be sewn; they may be bare cloth instead.",
+                changes.n_white_kept,
+            ),
+        ),
+        ("shading-flattened", int(changes.is_shaded), _("Soft shading became flat colours.")),
+    )
+    notes = [
+        Finding(code, Severity.NOTE, reason.format(n=n), measured=float(n))
+        for code, n, reason in counted
+        if n
+    ]
     return (*notes, *_thread_notes(region_map))
-
-
-def _note(code: str, reason: str, count: float) -> Finding:
-    return Finding(code, Severity.NOTE, reason, measured=float(count))
 
 
 def _thread_notes(region_map: RegionMap) -> list[Finding]:

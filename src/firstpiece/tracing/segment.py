@@ -15,10 +15,10 @@ import numpy as np
 
 from firstpiece.kernels.label_relax import nearest_color, relax_labels
 from firstpiece.model.region import BARE, TraceOptions
-from firstpiece.tracing.components import drop_specks
-from firstpiece.tracing.mixtures import dissolve_rims, prune_palette
+from firstpiece.tracing.components import drop_specks, edge_distance, label_components
+from firstpiece.tracing.mixtures import CORE_PX, dissolve_rims, prune_palette
 from firstpiece.tracing.palette import find_palette
-from firstpiece.tracing.paper import bare_paper
+from firstpiece.tracing.paper import bare_paper, is_paper
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -27,6 +27,15 @@ SMALLEST_SIDE_PX = 800
 LARGEST_SIDE_PX = 1250
 OPAQUE = 128
 SMALLEST_PX = 3.0
+
+# A photograph: away from edges its colours stray from the palette, in many small pieces. Measured
+# on 12 photographs (strays 2.5 to 4.6, 380 to 3200 pieces per megapixel) and 24 flat or softly
+# shaded drawings, roughened (strays up to 2.1, or fewer than 220 pieces).
+PHOTO_STRAY = 2.2
+PHOTO_PIECES = 350.0
+TEXTURE_STRAY = 7.0
+SHADED_STRAY = 1.5
+LEAST_PAINTED = 0.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,11 +50,17 @@ class LabelMap:
         CIELAB.
     n_kept : int
         Enclosed areas of the paper's colour that were kept as paint.
+    stray : float
+        Median CIELAB distance of painted pixels away from edges to their palette colour.
+    is_photo : bool
+        True when the picture has no flat areas to speak of.
     """
 
     labels: NDArray[np.int32]
     palette: NDArray[np.float32]
     n_kept: int
+    stray: float
+    is_photo: bool
 
 
 def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap:
@@ -72,11 +87,12 @@ def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap
     labels = relax_labels(lab, palette, labels, stiffness, 4)
     labels[is_clear] = BARE
     labels = dissolve_rims(labels, lab, palette, widest_px=5.0)
+    stray, is_photo = _judge(labels, lab, palette)
     labels, _ = drop_specks(labels, smallest_px=SMALLEST_PX)
     n_kept = 0
     if not options.keep_background and not is_clear.any():
         labels, n_kept = bare_paper(labels, palette)
-    return LabelMap(labels, palette, n_kept)
+    return LabelMap(labels, palette, n_kept, stray, is_photo)
 
 
 def _working_copy(
@@ -142,3 +158,19 @@ def _steepness(lab: NDArray[np.float32]) -> NDArray[np.float32]:
     dx = cv2.Scharr(lab, cv2.CV_32F, 1, 0) / 32.0
     dy = cv2.Scharr(lab, cv2.CV_32F, 0, 1) / 32.0
     return np.asarray(np.sqrt((dx * dx + dy * dy).sum(axis=2)), dtype=np.float32)
+
+
+def _judge(
+    labels: NDArray[np.int32], lab: NDArray[np.float32], palette: NDArray[np.float32]
+) -> tuple[float, bool]:
+    """How far paint strays from its flat colour, and whether that makes it a photograph."""
+    painted = (labels >= 0) & (edge_distance(labels) > CORE_PX)
+    painted &= ~is_paper(palette)[np.maximum(labels, 0)]
+    if painted.mean() < LEAST_PAINTED:
+        return 0.0, False
+    off = np.sqrt(((lab[painted] - palette[labels[painted]]) ** 2).sum(axis=1))
+    stray = float(np.median(off))
+    if stray <= PHOTO_STRAY:
+        return stray, False
+    pieces = label_components(labels)[1].size / labels.size * 1e6
+    return stray, stray > TEXTURE_STRAY or pieces > PHOTO_PIECES

@@ -20,11 +20,11 @@ from firstpiece.kernels.color_difference import ciede2000, srgb_to_lab
 from firstpiece.model.region import BARE, Region, RegionMap, TraceOptions
 from firstpiece.tracing.components import drop_specks
 from firstpiece.tracing.few_colors import ALIKE, merge_colors
-from firstpiece.tracing.notes import trace_notes
+from firstpiece.tracing.notes import Changes, trace_notes
 from firstpiece.tracing.outline import outline_labels
-from firstpiece.tracing.painting import flatten_shapes
+from firstpiece.tracing.painting import PAPER_COVER, flatten_shapes
 from firstpiece.tracing.patches import absorb_specks
-from firstpiece.tracing.segment import segment_pixels
+from firstpiece.tracing.segment import OPAQUE, SHADED_STRAY, segment_pixels
 from firstpiece.tracing.thread_match import match_threads
 
 if TYPE_CHECKING:
@@ -38,12 +38,11 @@ LOWEST_MM, HIGHEST_MM = 5.0, 1000.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Traced:
-    """A labelled partition in mm with the colours its labels name, and what was changed."""
+    """A labelled partition in mm, the colours its labels name, and what was changed."""
 
     partition: Partition
     colors: tuple[RGB, ...]
-    n_specks: int
-    n_merged: int = 0
+    changes: Changes
 
 
 def trace_artwork(
@@ -85,60 +84,94 @@ def trace_artwork(
     else:
         traced = _trace_shapes(artwork, height_mm, options)
     region_map = _region_map(traced, height_mm, rack)
-    notes = trace_notes(region_map, n_specks=traced.n_specks, n_merged=traced.n_merged)
+    notes = trace_notes(region_map, traced.changes)
     return replace(region_map, findings=artwork.notes + notes)
 
 
 def _trace_pixels(artwork: Artwork, height_mm: float, options: TraceOptions) -> _Traced:
     assert artwork.pixels is not None
+    if not (artwork.pixels[:, :, 3] >= OPAQUE).any():
+        what = _("the picture is transparent all over")
+        raise PictureError(what, where=artwork.name, remedy=_("send the one with the art on it"))
     found = segment_pixels(artwork.pixels, options)
-    labels, n_specks = found.labels, 0
+    if found.is_photo:
+        what = _("this looks like a photograph: it has no flat areas of colour")
+        remedy = _("send flat art with few colours, or have the picture redrawn")
+        raise PictureError(what, where=artwork.name, remedy=remedy)
+    colors = _rgb_of(found.palette)
+    painted = found.labels[found.labels != BARE]
+    areas = np.bincount(painted, minlength=len(colors)).astype(np.float64)
+    chosen, n_merged = _choose_colors(colors, areas, options)
+    labels = np.where(found.labels == BARE, BARE, chosen[found.labels]).astype(np.int32)
+    _check_paint(labels, artwork.name)
+    n_specks = 0
     mm_per_px = 1.0
     # Specks far out stretch the box; the second round measures without them.
     for _round in range(2):
-        painted = np.flatnonzero((labels != BARE).any(axis=1))
-        if not len(painted):
-            raise _nothing(artwork.name)
-        mm_per_px = height_mm / (painted[-1] - painted[0] + 1)
+        rows = np.flatnonzero((labels != BARE).any(axis=1))
+        mm_per_px = height_mm / (rows[-1] - rows[0] + 1)
         labels, n = drop_specks(labels, smallest_px=options.smallest_mm / mm_per_px)
         n_specks += n
+        _check_paint(labels, artwork.name)
     partition = outline_labels(labels, mm_per_px=mm_per_px, smooth_mm=options.smooth_mm)
-    return _Traced(partition, _rgb_of(found.palette), n_specks)
+    changes = Changes(n_specks, n_merged, found.n_kept, found.stray > SHADED_STRAY)
+    return _Traced(partition, colors, changes)
 
 
 def _trace_shapes(artwork: Artwork, height_mm: float, options: TraceOptions) -> _Traced:
     painted = flatten_shapes(artwork, height_mm=height_mm, keep_background=options.keep_background)
-    labels = painted.partition.labels
-    sizes = np.where(labels != BARE, shapely.area(painted.partition.faces), 0.0)
+    faces, labels = painted.partition.faces, painted.partition.labels
     areas = np.zeros(len(painted.colors))
-    np.add.at(areas, labels, sizes)
-    stands_for = merge_colors(painted.colors, areas, n_colors=options.n_colors)
-    labels = np.where(labels != BARE, stands_for[labels], BARE)
-    labels = _bare_wanted(labels, painted.colors, options)
+    seen = labels != BARE
+    np.add.at(areas, labels[seen], shapely.area(faces[seen]))
+    chosen, n_merged = _choose_colors(painted.colors, areas, options)
     partition, n_specks = absorb_specks(
-        Partition(painted.partition.faces, labels),
+        Partition(faces, np.where(seen, chosen[labels], BARE)),
         is_line=painted.is_line,
         smallest_mm=options.smallest_mm,
     )
-    if painted.paper_label != BARE and not options.keep_background:
+    if painted.paper_label != BARE:
         partition = _merge_with_paper(partition, painted.colors, painted.paper_label)
-    if (partition.labels == BARE).all():
-        raise _nothing(artwork.name)
-    n_merged = int(((stands_for != np.arange(len(stands_for))) & (areas > 0)).sum())
-    return _Traced(partition, painted.colors, n_specks, n_merged)
+    _check_paint(partition.labels, artwork.name)
+    if len(partition.faces) == 1 and _fills_canvas(artwork, partition.faces[0]):
+        raise _one_color(artwork.name)
+    return _Traced(partition, painted.colors, Changes(n_specks, n_merged))
 
 
-def _bare_wanted(
-    labels: NDArray[np.int64], colors: tuple[RGB, ...], options: TraceOptions
-) -> NDArray[np.int64]:
-    """Make the colours that a person wants bare bare: for each, the nearest one of the art."""
-    used = np.unique(labels[labels != BARE])
-    if not options.bare_colors or not len(used):
-        return labels
-    art = srgb_to_lab(np.array([colors[i] for i in used.tolist()], dtype=np.float64))
-    wanted = srgb_to_lab(np.array(options.bare_colors, dtype=np.float64))
-    nearest = used[ciede2000(wanted, art).argmin(axis=1)]
-    return np.where(np.isin(labels, nearest), BARE, labels)
+def _choose_colors(
+    colors: tuple[RGB, ...], areas: NDArray[np.float64], options: TraceOptions
+) -> tuple[NDArray[np.int64], int]:
+    """Return for each colour the one that is sewn for it, or BARE; and how many were merged."""
+    stands_for = merge_colors(colors, areas, n_colors=options.n_colors)
+    n_merged = int(((stands_for != np.arange(len(colors))) & (areas > 0)).sum())
+    used = np.unique(stands_for[areas > 0])
+    if options.bare_colors and len(used):
+        art = srgb_to_lab(np.array([colors[i] for i in used.tolist()], dtype=np.float64))
+        wanted = srgb_to_lab(np.array(options.bare_colors, dtype=np.float64))
+        nearest = used[ciede2000(wanted, art).argmin(axis=1)]
+        stands_for = np.where(np.isin(stands_for, nearest), BARE, stands_for)
+    return stands_for, n_merged
+
+
+def _check_paint(labels: NDArray[np.integer], name: str) -> None:
+    """Refuse a map with nothing in it, or with one label from edge to edge."""
+    if (labels == BARE).all():
+        what = _("nothing is painted here that can be sewn at this height")
+        raise PictureError(what, where=name, remedy=_("choose a larger height or other art"))
+    if labels.ndim == 2 and (labels == labels[0, 0]).all():
+        raise _one_color(name)
+
+
+def _one_color(name: str) -> PictureError:
+    what = _("one colour fills the whole picture, so there is no shape to sew")
+    return PictureError(what, where=name, remedy=_("send a picture with a shape on it"))
+
+
+def _fills_canvas(artwork: Artwork, face: shapely.Polygon) -> bool:
+    """Whether the only face is a plain rectangle as large as the canvas."""
+    x0, y0, x1, y1 = shapely.total_bounds([s.area for s in artwork.shapes or ()])
+    is_full = (x1 - x0) * (y1 - y0) >= PAPER_COVER * artwork.width * artwork.height
+    return bool(is_full and face.area > 0.9999 * face.envelope.area)
 
 
 def _merge_with_paper(partition: Partition, colors: tuple[RGB, ...], paper_label: int) -> Partition:
@@ -153,11 +186,6 @@ def _merge_with_paper(partition: Partition, colors: tuple[RGB, ...], paper_label
     meets &= like_paper[partition.labels[face]]
     labels[face[meets]] = BARE
     return join_equal(Partition(partition.faces, labels))
-
-
-def _nothing(name: str) -> PictureError:
-    what = _("nothing is painted here")
-    return PictureError(what, where=name, remedy=_("send a picture with something on it"))
 
 
 def _rgb_of(palette: NDArray[np.float32]) -> tuple[RGB, ...]:
