@@ -21,7 +21,7 @@ MODULES = sorted(path for path in SRC.rglob("*.py"))
 PURE_MODULES = [path for path in MODULES if path.relative_to(SRC).parts[0] in PURE]
 # A docstring and one more statement.
 TRIVIAL_STATEMENTS = 2
-DTYPE = r"(?:float32|float64|int8|int16|int32|int64|uint8|uint16|uint32|uint64|bool|str)"
+DTYPE = r"(?:float32|float64|int8|int16|int32|int64|uint8|uint16|uint32|uint64|bool|str|object)"
 SHAPE = r"\([^()]*(?:\([^()]*\)[^()]*)*\)"
 
 
