@@ -22,7 +22,7 @@ class Partition:
 
     Parameters
     ----------
-    faces : (n,) object array of shapely.Polygon
+    faces : (n,) object, each a shapely.Polygon
     labels : (n,) int64
     """
 
@@ -42,7 +42,7 @@ def cut_plane(lines: list[shapely.Geometry], *, grid: float) -> NDArray[np.objec
 
     Returns
     -------
-    (n,) object array of shapely.Polygon
+    (n,) object, each a shapely.Polygon
     """
     noded = shapely.union_all(lines, grid_size=grid)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
@@ -56,7 +56,7 @@ def shared_lengths(
 
     Parameters
     ----------
-    faces : (n,) object array of shapely.Polygon
+    faces : (n,) object, each a shapely.Polygon
         Neighbours have the same vertices along their common edge.
 
     Returns

@@ -20,6 +20,10 @@ def label_components(
 ) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
     """Return the connected areas of equal labels.
 
+    Parameters
+    ----------
+    labels : (h, w) int32
+
     Returns
     -------
     parts : (h, w) int32
@@ -39,9 +43,15 @@ def contacts(
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
     """Return how many pixel sides each area shares with each other one.
 
+    Parameters
+    ----------
+    parts : (h, w) int32
+        Area number per pixel.
+
     Returns
     -------
-    area, other : (m,) int64
+    area : (m,) int64
+    other : (m,) int64
         Every touching pair, both ways round, sorted by ``area``.
     n_sides : (m,) int64
     """
@@ -56,7 +66,16 @@ def contacts(
 
 
 def edge_distance(labels: NDArray[np.int32]) -> NDArray[np.float32]:
-    """Return each pixel's distance to the nearest pixel side between unlike labels, about."""
+    """Return each pixel's distance to the nearest pixel side between unlike labels, about.
+
+    Parameters
+    ----------
+    labels : (h, w) int32
+
+    Returns
+    -------
+    (h, w) float32 [px]
+    """
     edge = np.zeros(labels.shape, dtype=bool)
     unlike = labels[:, 1:] != labels[:, :-1]
     edge[:, 1:] |= unlike
@@ -71,7 +90,18 @@ def edge_distance(labels: NDArray[np.int32]) -> NDArray[np.float32]:
 
 
 def half_widths(labels: NDArray[np.int32], parts: NDArray[np.int32]) -> NDArray[np.float64]:
-    """Return the radius of the largest circle inside each area, in pixels."""
+    """Return the radius of the largest circle inside each area.
+
+    Parameters
+    ----------
+    labels : (h, w) int32
+    parts : (h, w) int32
+        Its area numbers.
+
+    Returns
+    -------
+    (n,) float64 [px]
+    """
     widest = np.zeros(int(parts.max()) + 1, dtype=np.float32)
     np.maximum.at(widest, parts.ravel(), edge_distance(labels).ravel())
     return widest.astype(np.float64)

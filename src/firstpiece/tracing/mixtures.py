@@ -129,8 +129,12 @@ def dissolve_rims(
         Palette index, or BARE.
     lab : (h, w, 3) float32
     palette : (k, 3) float32
-    widest_px : float
+    widest_px : float [px]
         Wider parts stay.
+
+    Returns
+    -------
+    (h, w) int32
     """
     out = labels.copy()
     # A wide soft edge is several rims side by side; each round takes the outer ones.
@@ -155,7 +159,17 @@ def dissolve_rims(
 
 
 def is_thin(labels: NDArray[np.int32], radius_px: float) -> NDArray[np.bool_]:
-    """Return the pixels that no circle of this radius inside their area covers (an opening)."""
+    """Return the pixels that no circle of this radius inside their area covers (an opening).
+
+    Parameters
+    ----------
+    labels : (h, w) int32
+    radius_px : float [px]
+
+    Returns
+    -------
+    (h, w) bool
+    """
     core = edge_distance(labels) > radius_px
     if not core.any():
         return np.ones(labels.shape, dtype=bool)

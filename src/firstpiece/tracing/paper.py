@@ -48,7 +48,17 @@ class _Areas:
 
 
 def is_paper(palette: NDArray[np.float32] | NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Return which CIELAB colours (k, 3) are as light and grey as paper."""
+    """Return which colours are as light and grey as paper.
+
+    Parameters
+    ----------
+    palette : (k, 3) float32 or float64
+        CIELAB.
+
+    Returns
+    -------
+    (k,) bool
+    """
     chroma = np.hypot(palette[:, 1], palette[:, 2])
     mask: NDArray[np.bool_] = (palette[:, 0] >= PAPER_LIGHTNESS) & (chroma <= PAPER_CHROMA)
     return mask
