@@ -1,0 +1,123 @@
+"""Everyone can use the page.
+
+Source: W3C WCAG 2.2 levels A and AA, by axe-core's rules; 2.5.8 target size, 2.4.7 and 2.4.11
+focus, 1.4.10 reflow, 2.1.1 keyboard and 2.3.3 motion are checked directly.
+"""
+
+from __future__ import annotations
+
+import subprocess
+
+import pytest
+from tests.browser.conftest import HERE
+from tests.browser.journeys import bring_orchard, wait_sharp
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+
+SMALL_TARGETS = """() => [...document.querySelectorAll(
+    "a, button, input, select, summary, textarea")]
+  .filter(e => e.checkVisibility({visibilityProperty: true}))
+  .filter(e => e.type !== "file" && e.type !== "hidden" && !e.closest(".skip"))
+  .map(e => [e, (e.closest("label.garment, label.tick") ?? e).getBoundingClientRect()])
+  .filter(([e, r]) => r.width > 0 && (r.width < 23.9 || r.height < 23.9))
+  .map(([e, r]) => `${e.outerHTML.slice(0, 90)} ${r.width.toFixed(0)}×${r.height.toFixed(0)}`)"""
+
+
+def _faults(page, node_tools) -> list[str]:
+    page.evaluate((node_tools / "axe-core" / "axe.min.js").read_text("utf-8"))
+    found = page.evaluate(
+        "rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES
+    )
+    assert len(found["passes"]) > 10
+    return [f"{v['id']}: {n['html'][:120]}" for v in found["violations"] for n in v["nodes"]]
+
+
+@pytest.mark.parametrize("width", [1280, 320])
+def test_no_page_has_a_fault_that_a_checker_finds(desk, node_tools, width):
+    desk.size(width)
+    page = desk.enter()
+    assert _faults(page, node_tools) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    bring_orchard(page)
+    wait_sharp(page)
+    page.wait_for_selector("#prices table", timeout=300_000)
+    for summary in page.locator("summary").all():
+        summary.click()
+    assert _faults(page, node_tools) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.goto(desk.server.origin + "/nowhere")
+    assert _faults(page, node_tools) == []
+
+
+@pytest.mark.parametrize("width", [1280, 360])
+def test_every_target_is_large_enough_to_hit(desk, width):
+    desk.size(width)
+    page = desk.enter()
+    assert page.evaluate(SMALL_TARGETS) == []
+    bring_orchard(page)
+    wait_sharp(page)
+    page.wait_for_selector("#prices table", timeout=300_000)
+    assert page.evaluate(SMALL_TARGETS) == []
+
+
+def _tab_to(page, selector: str, most: int = 80) -> None:
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if page.evaluate("s => document.activeElement.matches(s)", selector):
+            return
+        shown = page.evaluate(
+            """() => { const e = document.activeElement; if (e === document.body) return true;
+              const r = e.getBoundingClientRect();
+              return e.type === "file" || (r.bottom > 0 && r.top < innerHeight); }"""
+        )
+        assert shown, "the focus is out of sight"
+    pytest.fail(f"{selector} is not reached by the keyboard")
+
+
+def test_the_main_job_by_keyboard_alone(desk):
+    page = desk.enter()
+    _tab_to(page, "input[name=height]")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("60 mm")
+    _tab_to(page, "input[name=garment]")
+    page.keyboard.press("ArrowDown")
+    _tab_to(page, "button[formaction]")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/jobs/*")
+    page.wait_for_selector("#wait[data-status=done]", timeout=180_000)
+    wait_sharp(page)
+    _tab_to(page, ".wait .act")
+    outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+    assert outline == "solid"
+    _tab_to(page, "#thread-view")
+    before = page.get_attribute("#thread-view", "data-scale")
+    page.keyboard.press("+")
+    wait_sharp(page)
+    assert page.get_attribute("#thread-view", "data-scale") != before
+    _tab_to(page, "#files a", most=200)
+
+
+def test_nothing_moves_for_who_asked_for_stillness(desk):
+    page = desk.enter()
+    page.emulate_media(reduced_motion="reduce")
+    bring_orchard(page)
+    moving = page.evaluate(
+        """() => [...document.querySelectorAll("*")].filter(e => {
+          const s = getComputedStyle(e);
+          return s.animationName !== "none" || parseFloat(s.transitionDuration) > 0;
+        }).length"""
+    )
+    assert moving == 0
+
+
+def test_the_scripts_keep_the_types_they_promise(node_tools):
+    done = subprocess.run(
+        [str(node_tools / ".bin" / "tsc"), "-p", str(HERE / "tsconfig.json")],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stdout == ""
+    assert done.returncode == 0
