@@ -161,11 +161,11 @@ def inscribed_widths(
     Parameters
     ----------
     polygon : shapely.Polygon
-        Valid and not empty, in mm.
+        Valid, in mm; an empty one has no width and no length.
     spacing_mm : float or None [mm]
         As in ``medial_axis``.
     """
-    mean_width = 2.0 * polygon.area / polygon.length
+    mean_width = 2.0 * polygon.area / polygon.length if polygon.length > 0 else 0.0
     if mean_width < _SLIVER_MM:
         return _sliver_widths(mean_width, 0.5 * polygon.length)
     axis = axis_of(chord_graph(polygon, spacing_mm=spacing_mm))

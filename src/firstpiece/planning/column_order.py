@@ -87,8 +87,8 @@ def _nearest(
     for row, i in enumerate(free):
         if columns[i].is_closed:
             gap[row] = np.hypot(*(columns[i].points_mm - here).T).min()
-    row, side = np.unravel_index(int(np.argmin(gap)), gap.shape)
-    return float(gap[row, side]), free[int(row)], bool(side)
+    at = int(np.argmin(gap))
+    return float(gap.flat[at]), free[at // 2], at % 2 == 1
 
 
 def _placed(column: SatinColumn, here: NDArray[np.float64] | None, *, turned: bool) -> SatinColumn:

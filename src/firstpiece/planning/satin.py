@@ -144,7 +144,10 @@ def _column(
 ) -> SatinColumn | None:
     """Return the column of a ladder, or None when it is too small for two stitches."""
     points = without_short_steps(guard.inside(zigzag(ladder, settings, is_closed=is_closed)))
-    points = split_long(points, settings.longest_stitch_mm)
+    whole = split_long(points, settings.longest_stitch_mm)
+    if len(whole) > len(points):
+        # A split stitch may pass over a notch of the outline.
+        points = without_short_steps(guard.inside(whole))
     if len(points) < 2:
         return None
     thinned = ladder[:: max(len(ladder) // 200, 1)]
