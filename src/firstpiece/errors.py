@@ -64,6 +64,18 @@ class OutputError(InputError):
     """A place that cannot be written to."""
 
 
+class JobError(InputError):
+    """A job or customer that does not exist, or an action that makes no sense as it stands."""
+
+
+class StoreError(FirstpieceError):
+    """The shop's store is damaged, or was written by a newer Firstpiece."""
+
+
+class StaleError(FirstpieceError):
+    """Somebody else changed the same job or customer since it was read; nothing was written."""
+
+
 class BusyError(FirstpieceError):
     """Something else holds what is needed; the same call may work later."""
 
