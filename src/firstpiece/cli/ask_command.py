@@ -41,12 +41,12 @@ def ask(
         names = [str(path) for path in files]
         print_json("questions", {**questions_object(asked.questions), "files": names})
         return
-    console = open_console()
-    console.print(asked.questions.message, markup=False)
+    # Not wrapped: the message is there to be pasted.
+    click.echo(asked.questions.message)
     if out is not None:
         from firstpiece.cli.job_text import print_files
 
-        print_files(console, out, files)
+        print_files(open_console(), out, files)
 
 
 def _ask(picture: Path, height: float | None, out: Path | None, job: dict[str, Any]) -> Any:

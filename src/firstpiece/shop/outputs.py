@@ -7,6 +7,7 @@ was.
 from __future__ import annotations
 
 from gettext import gettext as _
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -114,6 +115,11 @@ def make_outputs(
     }
 
 
+def job_title(name: str) -> str:
+    """Return a picture's label without its ending, as paper shows it."""
+    return PurePath(name).stem or name
+
+
 def picture_zoom(size_mm: tuple[float, float]) -> float:
     """Return pixels per mm that make a picture of the design, margin included, fit its limit."""
     return min(FINEST_PX_PER_MM, PICTURE_PX / (max(size_mm) + 2 * MARGIN_MM))
@@ -122,7 +128,7 @@ def picture_zoom(size_mm: tuple[float, float]) -> float:
 def make_ladder(ladder: Ladder) -> dict[str, bytes]:
     """Return the price table and its picture by file name."""
     quotes = tuple(quote for rung in ladder.rungs for quote in rung.quotes)
-    page = draw_price_chart(quotes, title=ladder.name, subtitle=ladder.garment.label)
+    page = draw_price_chart(quotes, title=job_title(ladder.name), subtitle=ladder.garment.label)
     table = write_json("ladder", ladder_object(ladder))
     return {"ladder.png": _pages_png([page]), "ladder.json": table.encode()}
 
@@ -137,7 +143,7 @@ def make_questions(
 ) -> dict[str, bytes]:
     """Return the message to the customer and, when something is open, its lettered picture."""
     job = QuestionJob(
-        title=title,
+        title=job_title(title),
         region_map=region_map,
         questions=questions,
         cloth_rgb=setup.garment.rgb,
@@ -162,7 +168,7 @@ def write_questions(asked: Asked, folder: Path) -> tuple[Path, ...]:
 def _papers(prepared: Prepared) -> dict[str, bytes]:
     """Return proof and run sheet; both show findings under the numbers of ``Prepared``."""
     job = PaperJob(
-        title=prepared.artwork.name,
+        title=job_title(prepared.artwork.name),
         region_map=prepared.region_map,
         plan=prepared.plan,
         forecast=prepared.forecast,
