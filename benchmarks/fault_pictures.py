@@ -48,7 +48,7 @@ def _sewn_rgb(measured: Measured) -> NDArray[np.uint8]:
     sewn[covered & ~art & ~measured.art.is_enclosed] = _mix(
         sewn[covered & ~art & ~measured.art.is_enclosed], OUTSIDE
     )
-    wrong = art & covered & (measured.top != measured.wanted)
+    wrong = art & covered & ~measured.is_right
     sewn[wrong] = _mix(sewn[wrong], WRONG)
     return sewn
 

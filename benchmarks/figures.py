@@ -25,6 +25,7 @@ OUTSIDE_MM = 0.5
 SHORTEST_STEP_MM = 0.3
 LONGEST_STEP_MM = 12.0
 TIE_ROWS = 6
+UNSEEN_DELTA_E = 1.5
 TIE_CLUSTER_MM = 1.0
 
 
@@ -61,6 +62,7 @@ class Measured:
     art: ArtRaster
     top: NDArray[np.int16]
     wanted: NDArray[np.int16]
+    is_right: NDArray[np.bool_]
     stitches: StitchList
 
 
@@ -69,12 +71,12 @@ def measure(stitches: StitchList, svg: str, *, height_mm: float) -> Measured:
     half = np.abs(stitches.xy_mm[stitches.action == "stitch"]).max(axis=0, initial=0.0)
     art = rasterise_art(svg, height_mm=height_mm, half_size_mm=(float(half[0]), float(half[1])))
     layers, top = draw_threads(stitches, art.grid)
-    wanted = _wanted_threads(art, stitches.colors)
+    wanted, right = _wanted_threads(art, stitches.colors, top)
     figures = Figures(most_layers=int(layers.max()), colors=len(stitches.threads))
     _measure_cover(figures, art, top != NO_THREAD)
-    _measure_color(figures, art, top, wanted)
+    _measure_color(figures, art, right & (top != NO_THREAD), wanted, seen=top != NO_THREAD)
     _measure_stitches(figures, stitches)
-    return Measured(figures, art, top, wanted, stitches)
+    return Measured(figures, art, top, wanted, right, stitches)
 
 
 def _measure_cover(figures: Figures, art: ArtRaster, covered: NDArray[np.bool_]) -> None:
@@ -94,10 +96,14 @@ def _measure_cover(figures: Figures, art: ArtRaster, covered: NDArray[np.bool_])
 
 
 def _measure_color(
-    figures: Figures, art: ArtRaster, top: NDArray[np.int16], wanted: NDArray[np.int16]
+    figures: Figures,
+    art: ArtRaster,
+    right: NDArray[np.bool_],
+    wanted: NDArray[np.int16],
+    *,
+    seen: NDArray[np.bool_],
 ) -> None:
-    seen = art.is_art & (top != NO_THREAD)
-    right = top == wanted
+    seen = seen & art.is_art
     figures.right_color = float(right[seen].mean()) if seen.any() else 0.0
     radius = round(INSIDE_MM / PIXEL_MM)
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * radius + 1, 2 * radius + 1))
@@ -110,17 +116,23 @@ def _measure_color(
     _note(figures, "right_color", inside & ~right, art.grid)
 
 
-def _wanted_threads(art: ArtRaster, thread_rgb: NDArray[np.uint8]) -> NDArray[np.int16]:
-    """Return (h, w) the used thread nearest to the art's colour by CIEDE2000."""
+def _wanted_threads(
+    art: ArtRaster, thread_rgb: NDArray[np.uint8], top: NDArray[np.int16]
+) -> tuple[NDArray[np.int16], NDArray[np.bool_]]:
+    """Return (h, w) the used thread nearest to the art's colour, and whether the top one is right.
+
+    The measure is CIEDE2000. A thread is right too when it is as near as the nearest to within a
+    difference nobody sees: art drawn in two all but equal colours may be sewn in one.
+    """
     codes = (art.rgb[..., 0].astype(np.int32) << 16) | (
         art.rgb[..., 1].astype(np.int32) << 8
     ) | art.rgb[..., 2]  # fmt: skip
     unique, inverse = np.unique(codes, return_inverse=True)
+    inverse = inverse.reshape(codes.shape)
     rgb = np.stack([unique >> 16, unique >> 8 & 255, unique & 255], axis=1).astype(np.uint8)
-    art_lab = rgb2lab(rgb[:, None])
-    thread_lab = rgb2lab(thread_rgb[None])
-    nearest = deltaE_ciede2000(art_lab, thread_lab).argmin(axis=1).astype(np.int16)
-    return nearest[inverse].reshape(codes.shape)
+    apart = deltaE_ciede2000(rgb2lab(rgb[:, None]), rgb2lab(thread_rgb[None]))
+    is_right = apart <= apart.min(axis=1, keepdims=True) + UNSEEN_DELTA_E
+    return apart.argmin(axis=1).astype(np.int16)[inverse], is_right[inverse, top]
 
 
 def _measure_stitches(figures: Figures, stitches: StitchList) -> None:

@@ -18,9 +18,9 @@ from benchmarks.art_raster import find_ground, lay_on_paper, painted_box, render
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-ART_PX = 1000
+ART_PX = 1200
 MARGIN_PX = 40
-WOBBLE_SHARE = 0.0012
+WOBBLE_SHARE = 0.0008
 WOBBLE_LENGTH_SHARE = 0.02
 BLUR_PX = 1.0
 NOISE_CODES = 4.0
@@ -28,7 +28,7 @@ JPEG_QUALITY = 60
 
 
 def clean_picture(svg: str) -> NDArray[np.uint8]:
-    """Return (h, w, 3) the drawing on white paper, its painted box 1000 px on the longer side."""
+    """Return (h, w, 3) the drawing on white, its painted box ``ART_PX`` on the longer side."""
     probe = render_svg(svg, 600)
     top, bottom, left, right = painted_box(~find_ground(probe)[0])
     longer = max(bottom - top, right - left)
