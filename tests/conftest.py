@@ -5,6 +5,11 @@ from __future__ import annotations
 import os
 
 import pytest
+from hypothesis import settings
+
+# Compiling a kernel, or a busy machine, is no fault of a property.
+settings.register_profile("firstpiece", deadline=None)
+settings.load_profile("firstpiece")
 
 
 @pytest.fixture(autouse=True, scope="session")
