@@ -12,8 +12,6 @@ from gettext import gettext as _
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from firstpiece.briefing import stage as briefing
 from firstpiece.errors import LengthError, PictureError
 from firstpiece.files.picture import read_artwork
@@ -43,10 +41,6 @@ Report = Callable[[float, str], None]
 SMALLEST_HEIGHT_MM = 5.0
 LARGEST_HEIGHT_MM = 1000.0
 """Outside these no hoop, thread or garment fits; hoops themselves are the forecast's business."""
-
-
-PLAIN_SPREAD = 12
-"""Codes of a channel that the noise of saving a plain picture as JPEG may spread over."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -226,8 +220,6 @@ def read_design(
     check_height(request.height_mm)
     report(0.0, _("Reading the picture"))
     artwork = read_artwork(request.data, name=request.name)
-    if not request.options.keep_background:
-        _refuse_plain(artwork)
     report(0.05, _("Cleaning the shapes and matching threads"))
     rack = setup.thread.colors
     design = look_up(
@@ -276,20 +268,6 @@ def check_height(height_mm: float) -> None:
             remedy=_("choose a height from {low:g} mm to {high:g} mm").format(
                 low=SMALLEST_HEIGHT_MM, high=LARGEST_HEIGHT_MM
             ),
-        )
-
-
-def _refuse_plain(artwork: Artwork) -> None:
-    """Raise PictureError when every pixel is the same: there is no telling art from paper."""
-    if artwork.pixels is None:
-        return
-    pixels = artwork.pixels.reshape(-1, 4)
-    spread = int(np.ptp(pixels, axis=0).max()) if len(pixels) else 0
-    if spread <= PLAIN_SPREAD:
-        raise PictureError(
-            _("the picture is one colour all over"),
-            where=artwork.name,
-            remedy=_("send one with something drawn on it, or keep the background"),
         )
 
 
