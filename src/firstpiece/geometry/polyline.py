@@ -133,11 +133,9 @@ def _bend_points(xy_mm: Floats, sag_mm: float) -> list[int]:
             continue
         chord = xy_mm[b] - xy_mm[a]
         rel = xy_mm[a + 1 : b] - xy_mm[a]
-        length = float(np.hypot(*chord))
-        if length < 1e-9:
-            off = np.hypot(rel[:, 0], rel[:, 1])
-        else:
-            off = np.abs(chord[0] * rel[:, 1] - chord[1] * rel[:, 0]) / length
+        # To the chord itself, not its line: a hairpin sticks out beyond the ends.
+        along = np.clip(rel @ chord / max(float(chord @ chord), 1e-18), 0.0, 1.0)
+        off = np.hypot(*(rel - along[:, None] * chord).T)
         far = int(np.argmax(off))
         if off[far] > sag_mm:
             middle = a + 1 + far

@@ -61,7 +61,7 @@ class RowGrid:
 def turn_points(xy_mm: Floats, angle_rad: float) -> Floats:
     """Return (n, 2) float64 [mm] points turned anticlockwise about the origin."""
     c, s = math.cos(angle_rad), math.sin(angle_rad)
-    return xy_mm @ np.array([[c, s], [-s, c]])
+    return np.asarray(xy_mm @ np.array([[c, s], [-s, c]]))
 
 
 def polygon_edges(area: shapely.Geometry) -> Floats:
@@ -76,7 +76,9 @@ def polygon_edges(area: shapely.Geometry) -> Floats:
     (m, 4) float64 [mm]
         x0, y0, x1, y1.
     """
-    xy, ring = shapely.get_coordinates(shapely.get_rings(area), return_index=True)
+    xy, ring = shapely.get_coordinates(
+        shapely.get_rings(shapely.get_parts(area)), return_index=True
+    )
     if len(xy) < 2:
         return np.empty((0, 4))
     same = ring[1:] == ring[:-1]
@@ -120,5 +122,5 @@ def cut_into_rows(
     bounds = np.searchsorted(cell[by_cell], np.arange(1, n_cells))
     cells = tuple(np.split(by_cell, bounds)) if n_cells else ()
     between = links[cell[links[:, 0]] != cell[links[:, 1]]]
-    y = first + row * step
+    y = np.asarray(first + row * step, dtype=np.float64)
     return RowGrid(angle_rad, step, row_start, row, y, left, right, cells, between, cell)

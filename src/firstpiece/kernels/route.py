@@ -1,7 +1,7 @@
 """The cheapest way across a grid of costs, for travel that must stay hidden.
 
 Input: a raster of cost per step (infinite where the needle may not go), start and goal pixels.
-Output: the pixels of one cheapest path; equal paths are decided by pixel number, so never by chance.
+Output: the pixels of one cheapest path; equal ones are decided by pixel number, never by chance.
 """
 
 from __future__ import annotations

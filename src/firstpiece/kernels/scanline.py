@@ -1,4 +1,4 @@
-"""Rows across a polygon: where each row enters and leaves, which spans continue which, and stitches.
+"""Rows across a polygon: where each enters and leaves, which spans continue which, and stitches.
 
 Input: the polygon's edges in a frame whose rows run along x, and evenly spaced row heights.
 Output: flat arrays; a *span* is one stretch of one row inside the polygon, numbered row by row.
@@ -16,6 +16,17 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
+
+
+@njit(cache=True)
+def _rows_met(y0: float, y1: float, first_mm: float, spacing_mm: float, n_rows: int) -> tuple[
+    int, int
+]:  # fmt: skip
+    """Return the first and last row an edge may meet, one too many on both sides."""
+    low, high = min(y0, y1), max(y0, y1)
+    k0 = max(0, int(np.ceil((low - first_mm) / spacing_mm)) - 1)
+    k1 = min(n_rows - 1, int(np.floor((high - first_mm) / spacing_mm)) + 1)
+    return k0, k1
 
 
 @njit(cache=True)
@@ -50,16 +61,11 @@ def cut_rows(edges_mm: Floats, first_mm: float, spacing_mm: float, n_rows: int) 
             cursor = row_start[:-1].copy()
         for e in range(edges_mm.shape[0]):
             x0, y0, x1, y1 = edges_mm[e]
-            if y0 == y1:
-                continue
-            if y0 > y1:
-                x0, y0, x1, y1 = x1, y1, x0, y0
-            k0 = max(0, int(np.ceil((y0 - first_mm) / spacing_mm)) - 1)
-            k1 = min(n_rows - 1, int(np.floor((y1 - first_mm) / spacing_mm)) + 1)
+            k0, k1 = _rows_met(y0, y1, first_mm, spacing_mm, n_rows)
             for k in range(k0, k1 + 1):
                 y = first_mm + k * spacing_mm
                 # The same comparison decides counting and filling, so both agree to the bit.
-                if y0 <= y < y1:
+                if (y0 <= y) != (y1 <= y):
                     if fill == 0:
                         counts[k + 1] += 1
                     else:

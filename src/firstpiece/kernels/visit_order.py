@@ -15,8 +15,36 @@ if TYPE_CHECKING:
 
 
 @njit(cache=True)
+def nearest_next(distance: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Return an order that starts at place 0 and always goes to the nearest place left.
+
+    Parameters
+    ----------
+    distance : (n, n) float64
+        Symmetric; any unit.
+
+    Returns
+    -------
+    (n,) int64
+    """
+    n = distance.shape[0]
+    order = np.zeros(n, dtype=np.int64)
+    seen = np.zeros(n, dtype=np.bool_)
+    for k in range(n):
+        if k > 0:
+            row = distance[order[k - 1]]
+            best = -1
+            for j in range(n):
+                if not seen[j] and (best < 0 or row[j] < row[best]):
+                    best = j
+            order[k] = best
+        seen[order[k]] = True
+    return order
+
+
+@njit(cache=True)
 def short_walk(distance: NDArray[np.float64], rounds: int) -> NDArray[np.int64]:
-    """Return an order that starts at place 0 and visits all, by nearest next and 2-opt (Croes 1958).
+    """Return an order that starts at place 0 and visits all: nearest next, then 2-opt.
 
     Parameters
     ----------
@@ -28,20 +56,13 @@ def short_walk(distance: NDArray[np.float64], rounds: int) -> NDArray[np.int64]:
     Returns
     -------
     (n,) int64
+
+    References
+    ----------
+    Croes, A method for solving traveling-salesman problems, 1958.
     """
     n = distance.shape[0]
-    order = np.zeros(n, dtype=np.int64)
-    seen = np.zeros(n, dtype=np.bool_)
-    for k in range(n):
-        if k > 0:
-            best = -1
-            for j in range(n):
-                if not seen[j] and (
-                    best < 0 or distance[order[k - 1], j] < distance[order[k - 1], best]
-                ):
-                    best = j
-            order[k] = best
-        seen[order[k]] = True
+    order = nearest_next(distance)
     for _ in range(rounds):
         improved = False
         for i in range(1, n - 1):

@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from firstpiece.model.stitch import Role, StitchType
+from firstpiece.planning.cell_walk import RowSettings
 from firstpiece.planning.compensation import pull_share
-from firstpiece.planning.fill import RowSettings, fill_area, row_angle
+from firstpiece.planning.fill import fill_area
 from firstpiece.planning.path import Path, join_paths, make_path
 from firstpiece.planning.recipe import FILL_LENGTH_MM, ROW_SPACING_THREADS
 from firstpiece.planning.residual import bare_spots
+from firstpiece.planning.row_direction import row_angle
 from firstpiece.planning.running import run_lines
 from firstpiece.planning.satin import satin_stitches
 from firstpiece.planning.satin_path import sew_columns, sound_columns

@@ -68,11 +68,7 @@ def reach_under(
 def _grow(polygon: shapely.Polygon, later: list[shapely.Polygon]) -> shapely.Polygon:
     if not later:
         return polygon
-    rims = [
-        polygon.buffer(min(OVERLAP_MM, OVERLAP_SHARE * 2 * o.area / o.length), quad_segs=4)
-        .intersection(o)
-        for o in later
-    ]  # fmt: skip
+    rims = [_rim(polygon, other) for other in later]
     grown = shapely.union_all([polygon, *rims])
     over = shapely.union_all(later) if polygon.interiors else None
     for ring in polygon.interiors:
@@ -86,3 +82,11 @@ def _grow(polygon: shapely.Polygon, later: list[shapely.Polygon]) -> shapely.Pol
     parts = shapely.get_parts(grown.buffer(0))
     largest = max(parts, key=lambda p: p.area)
     return largest if isinstance(largest, shapely.Polygon) else polygon
+
+
+def _rim(polygon: shapely.Polygon, other: shapely.Polygon) -> shapely.Geometry:
+    """Return the strip along a polygon that lies in another area."""
+    reach = min(OVERLAP_MM, OVERLAP_SHARE * 2 * other.area / other.length)
+    x0, y0, x1, y1 = other.bounds
+    near = shapely.clip_by_rect(polygon, x0 - 1, y0 - 1, x1 + 1, y1 + 1)
+    return shapely.intersection(shapely.buffer(near, reach, quad_segs=4), other)

@@ -1,7 +1,7 @@
 """Ways between areas of one thread that later areas of other threads will cover.
 
-Input: the areas in sewing order. Output: travel from one area to the next that stays under what is
-sewn afterwards, so that thread need not be cut; or nothing, when cloth or finished work lies between.
+Input: the areas in sewing order. Output: travel from one area to the next that stays under what
+is sewn afterwards, so that thread need not be cut; or nothing, when cloth lies between.
 """
 
 from __future__ import annotations

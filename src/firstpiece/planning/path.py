@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from firstpiece.model.stitch import Role
-
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from numpy.typing import NDArray
+
+    from firstpiece.model.stitch import Role
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,12 +32,12 @@ class Path:
     @property
     def start(self) -> NDArray[np.float64]:
         """The first penetration, (2,) float64 [mm]."""
-        return self.xy_mm[0]
+        return np.asarray(self.xy_mm[0])
 
     @property
     def end(self) -> NDArray[np.float64]:
         """The last penetration, (2,) float64 [mm]."""
-        return self.xy_mm[-1]
+        return np.asarray(self.xy_mm[-1])
 
     def reversed(self) -> Path:
         """Return the same stitches sewn from the other end."""

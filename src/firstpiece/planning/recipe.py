@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from firstpiece.geometry.medial_axis import MedialAxis, inscribed_widths, medial_axis
 from firstpiece.model.material import Weave
 from firstpiece.model.stitch import StitchSpec, StitchType, Underlay
-from firstpiece.planning.fill import row_angle
+from firstpiece.planning.row_direction import row_angle
 
 if TYPE_CHECKING:
     import shapely

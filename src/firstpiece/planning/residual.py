@@ -73,4 +73,5 @@ def _spot(contour: NDArray[np.int32], grid: Grid, polygon: shapely.Polygon) -> s
     xy = contour[:, 0, :].astype(np.float64) + 0.5
     xy = np.column_stack([grid.left_mm + xy[:, 0] * PIXEL_MM, grid.top_mm - xy[:, 1] * PIXEL_MM])
     spot = shapely.MultiPoint(xy).buffer(SPOT_MM / 2 + PIXEL_MM, quad_segs=3).intersection(polygon)
-    return max(shapely.get_parts(spot), key=lambda p: p.area)
+    largest: shapely.Polygon = max(shapely.get_parts(spot), key=lambda p: p.area)
+    return largest

@@ -103,15 +103,11 @@ def _side_line(axis: MedialAxis, branch: AxisBranch, node: int, thread_mm: float
     if len(xy) < 2:
         return xy
     xy = offset_sideways(xy, np.clip(radii - thread_mm / 2, 0.0, thread_mm / 2))
-    return _reach_ends(axis, branch, xy, forward, thread_mm)
+    return _reach_ends(axis, branch, xy, forward=forward, thread_mm=thread_mm)
 
 
 def _reach_ends(
-    axis: MedialAxis,
-    branch: AxisBranch,
-    xy: Floats,
-    forward: bool,
-    thread_mm: float,  # noqa: FBT001
+    axis: MedialAxis, branch: AxisBranch, xy: Floats, *, forward: bool, thread_mm: float
 ) -> Floats:
     """Lengthen a line at free ends, where the axis stops a radius short of the outline."""
     nodes = _ends(branch) if forward else _ends(branch)[::-1]

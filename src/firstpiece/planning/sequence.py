@@ -21,6 +21,9 @@ BEAM_WIDTH = 40
 # Above this many areas the beam's bit sets cost more than the changes it could save.
 BEAM_LIMIT = 600
 TOUCH_MM = 0.05
+# Above this many areas of one thread the matrix of distances grows too large.
+WALK_LIMIT = 1200
+STRIP_MM = 8.0
 CLEARLY_WIDER = 1.25
 
 # Done areas as bits, score, blocks so far.
@@ -165,10 +168,20 @@ def _walk_block(
         if here is None:
             first = min(range(len(group)), key=lambda q: (polygons[q].bounds[0], q))
             here = polygons[first]
-        walk = short_walk(_gaps([here, *polygons]), 30)
-        order += [group[q - 1] for q in walk[1:]]
+        order += [group[q] for q in _short_order(here, polygons)]
         here = places[order[-1]].polygon
     return order
+
+
+def _short_order(here: shapely.Polygon, polygons: list[shapely.Polygon]) -> list[int]:
+    """Return a short order over areas; very many are taken strip by strip, to and fro."""
+    if len(polygons) <= WALK_LIMIT:
+        walk = short_walk(_gaps([here, *polygons]), 30)
+        return [int(q) - 1 for q in walk[1:]]
+    xy = shapely.get_coordinates(shapely.centroid(polygons))
+    strip = np.floor((xy[:, 1] - xy[:, 1].min()) / STRIP_MM)
+    along = np.where(strip % 2 == 0, xy[:, 0], -xy[:, 0])
+    return [int(q) for q in np.lexsort((along, strip))]
 
 
 def _gaps(polygons: list[shapely.Polygon]) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
@@ -177,4 +190,4 @@ def _gaps(polygons: list[shapely.Polygon]) -> np.ndarray[tuple[int, ...], np.dty
         column = np.array(polygons, dtype=object)
         return np.asarray(shapely.distance(column[:, None], column[None, :]))
     xy = shapely.get_coordinates(shapely.centroid(polygons))
-    return np.hypot(*(xy[:, None, :] - xy[None, :, :]).transpose(2, 0, 1))
+    return np.asarray(np.hypot(*(xy[:, None, :] - xy[None, :, :]).transpose(2, 0, 1)))

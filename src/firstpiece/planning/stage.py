@@ -23,7 +23,7 @@ from firstpiece.planning.linking import Leg, link_legs
 from firstpiece.planning.needle_holes import thin_holes
 from firstpiece.planning.recipe import Recipe, choose_recipe
 from firstpiece.planning.sequence import Place, lies_under, sewing_order, touching_pairs
-from firstpiece.planning.stitch_list import StitchListWriter
+from firstpiece.planning.stitch_list import DIGITS, StitchListWriter
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -67,8 +67,8 @@ def plan_stitches(
     InputError
         When the map holds no area to sew, or a spec names an area that does not exist.
     """
-    regions = region_map.sewn_regions
-    _check(regions, specs)
+    _check(region_map.sewn_regions, specs)
+    regions, middle = _centred(region_map.sewn_regions)
     rack: list[ThreadColor] = sorted(
         {region_map.thread_of(r) for r in regions}, key=lambda t: (t.name, t.rgb, t.tex)
     )
@@ -83,6 +83,7 @@ def plan_stitches(
         renamed = replace(run, thread=sequence[k])
         writer.add_run(renamed, sequence[k + 1 :])
     xy, rows = writer.columns()
+    xy = np.round(xy + np.round(middle, DIGITS), DIGITS)
     return StitchPlan(
         xy_mm=xy,
         action=rows[:, 0].astype(np.uint8),
@@ -104,6 +105,22 @@ def _check(regions: tuple[Region, ...], specs: Mapping[int, StitchSpec]) -> None
     if unknown:
         msg = _("area {number} is not an area that is sewn").format(number=unknown[0])
         raise InputError(msg, remedy=_("name an area of this design"))
+
+
+def _centred(regions: tuple[Region, ...]) -> tuple[tuple[Region, ...], Floats]:
+    """Return the areas about their common middle on a grid of a nanometre, and that middle.
+
+    Equal art gives equal decisions wherever it lies: no rounding of sums can tip a choice.
+    """
+    x0, y0, x1, y1 = shapely.total_bounds([r.polygon for r in regions])
+    middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+    moved = []
+    for region in regions:
+        polygon = shapely.transform(region.polygon, lambda xy: np.round(xy - middle, 6))
+        if not polygon.is_valid:
+            polygon = shapely.transform(region.polygon, lambda xy: xy - middle)
+        moved.append(replace(region, polygon=polygon))
+    return tuple(moved), middle
 
 
 def _decide(

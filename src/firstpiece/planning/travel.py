@@ -35,11 +35,11 @@ class HiddenWays:
 
     Parameters
     ----------
-    area : shapely.Polygon or shapely.MultiPolygon
+    area : shapely.Polygon
         Where the thread will be covered.
     """
 
-    area: shapely.Geometry
+    area: shapely.Polygon
     cost: NDArray[np.float64] | None = None
     left_mm: float = 0.0
     low_mm: float = 0.0
@@ -116,7 +116,7 @@ class HiddenWays:
         r = 6
         r0, c0 = max(0, rc[0] - r), max(0, rc[1] - r)
         window = np.isfinite(self.cost[r0 : rc[0] + r + 1, c0 : rc[1] + r + 1])
-        spots = np.argwhere(window) + [r0, c0]
+        spots = np.argwhere(window) + np.array([r0, c0])
         if not len(spots):
             return rc
         gaps = ((spots - rc) ** 2).sum(axis=1)

@@ -13,7 +13,8 @@ import shapely
 
 from firstpiece.geometry.polyline import run_along
 from firstpiece.model.stitch import Role, Underlay
-from firstpiece.planning.fill import RowSettings, fill_area
+from firstpiece.planning.cell_walk import RowSettings
+from firstpiece.planning.fill import fill_area
 from firstpiece.planning.path import Path, make_path
 
 if TYPE_CHECKING:
@@ -54,7 +55,11 @@ def fill_underlay(polygon: shapely.Polygon, recipe: Recipe, entry_mm: Floats) ->
 def edge_runs(polygon: shapely.Polygon, entry_mm: Floats) -> list[Path]:
     """Return closed runs inside each rim, nearest next."""
     inner = polygon.buffer(-EDGE_INSET_MM)
-    rings = [np.asarray(r.coords) for r in shapely.get_rings(inner) if r.length > 2 * STEP_MM]
+    rings = [
+        np.asarray(r.coords)
+        for r in shapely.get_rings(shapely.get_parts(inner))
+        if r.length > 2 * STEP_MM
+    ]
     paths = []
     here = entry_mm
     while rings:

@@ -1,0 +1,244 @@
+"""The walk over the cells of one area: out over bare cloth, filling on the way back.
+
+Cells hang together in a tree from the cell at the entry. The chain of cells from entry to exit is
+filled going forward; every side branch is run out and filled coming back, so that all travel lies
+under later rows. Input: a ``RowGrid``. Output: one ``Path`` in the grid's turned frame.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.geometry.polyline import run_along
+from firstpiece.kernels.scanline import lay_rows, walk_spans, widen_spans
+from firstpiece.model.stitch import Role
+from firstpiece.planning.compensation import pull_share
+from firstpiece.planning.path import Path, join_paths, make_path
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from firstpiece.geometry.rows import RowGrid
+
+    Floats = NDArray[np.float64]
+    Link = tuple[int, int, int, int]  # own end, other cell, other's end, overlapping pair
+    Step = tuple[str, int, int, int]  # what to do, cell, its end, overlapping pair
+
+# Order of shifts that keeps equal phases four rows apart and neighbours at least a quarter apart.
+STAGGER = np.array([0.0, 0.5, 0.25, 0.75])
+TRAVEL_STEP_MM = 2.5
+TRAVEL_MARGIN_MM = 0.5
+LOW, HIGH = 0, 1
+
+
+@dataclass(frozen=True, slots=True)
+class RowSettings:
+    """How rows are laid.
+
+    Parameters
+    ----------
+    angle_rad : float [rad]
+        Direction of the rows.
+    spacing_mm, length_mm : float [mm]
+        Distance of rows and length of stitches.
+    edge_mm : float [mm]
+        Distance of the outermost rows from the area's extremes.
+    pull_mm : float [mm]
+        Full pull of the cloth on each side; short rows are widened by their share of it.
+    turn_mm : float [mm]
+        How far a thread covers past its penetration: rows end this much earlier.
+    role : Role
+    """
+
+    angle_rad: float
+    spacing_mm: float
+    length_mm: float
+    edge_mm: float
+    pull_mm: float = 0.0
+    turn_mm: float = 0.0
+    role: Role = Role.COVER
+
+
+@dataclass(slots=True)
+class CellWalk:
+    """One walk over a connected group of cells, building its path as it goes."""
+
+    grid: RowGrid
+    settings: RowSettings
+    group: list[int]
+    entry: Floats
+    here: Floats = field(init=False)
+    parts: list[Path] = field(init=False)
+    left: Floats = field(init=False)
+    right: Floats = field(init=False)
+    phase: Floats = field(init=False)
+    links: dict[int, list[Link]] = field(init=False)
+    children: dict[int, list[Link]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        g, s = self.grid, self.settings
+        self.here = self.entry
+        self.parts = []
+        widen = s.pull_mm * pull_share(g.right_mm - g.left_mm) - s.turn_mm
+        self.left, self.right = widen_spans(g.row_start, g.left_mm, g.right_mm, widen)
+        origin = float(g.left_mm.min())
+        self.phase = origin + STAGGER[g.row % len(STAGGER)] * s.length_mm
+        self.links = {c: [] for c in self.group}
+        for k, (a, b) in enumerate(g.links):
+            ca, cb = int(g.cell[a]), int(g.cell[b])
+            if ca in self.links:
+                self.links[ca].append((HIGH, cb, LOW, k))
+                self.links[cb].append((LOW, ca, HIGH, k))
+
+    def sew(self, goal: Floats | None) -> Path:
+        """Sew the group from the cell end nearest the entry to the one nearest the goal."""
+        root, near = self._nearest_end(self.entry)
+        parent = self._grow_tree(root)
+        last, end = self._deepest(root, parent) if goal is None else self._nearest_end(goal)
+        chain = [last]
+        while chain[-1] != root:
+            chain.append(parent[chain[-1]][0])
+        chain.reverse()
+        if len(chain) == 1 and end == near:
+            self._run([("visit", root, near, -1)])
+        else:
+            self._run_chain(chain, near, end, parent)
+        return join_paths(self.parts)
+
+    def _run_chain(
+        self, chain: list[int], near: int, end: int, parent: dict[int, tuple[int, Link]]
+    ) -> None:
+        """Fill the cells of the chain going forward; side cells are filled out and back."""
+        for k, cell in enumerate(chain):
+            if k:
+                link = parent[cell][1]
+                self._cross(link)
+                near = link[2]
+            following = chain[k + 1] if k + 1 < len(chain) else -1
+            if following < 0 and end == near:
+                self._run([("visit", cell, near, -1)])
+                return
+            ahead = [c for c in self.children[cell] if c[1] != following]
+            out = parent[following][1][0] if following >= 0 else 1 - near
+            self._run(self._side_trips(ahead, near))
+            if out == near:
+                # The chain leaves by the side it came in: fill out and back, then go on.
+                self._run(self._side_trips(ahead, 1 - near, through=(cell, near)))
+                self._fill(cell, 1 - near)
+            else:
+                self._fill(cell, near)
+                self._run(self._side_trips(ahead, 1 - near))
+
+    def _side_trips(
+        self, links: list[Link], end: int, through: tuple[int, int] | None = None
+    ) -> list[Step]:
+        """Return the steps that fill all child cells at one end of a cell and come back."""
+        steps: list[Step] = []
+        if through is not None:
+            steps.append(("walk", through[0], through[1], -1))
+        for link in links:
+            if link[0] == end:
+                steps += [("cross", 0, link[0], link[3]), ("visit", link[1], link[2], link[3])]
+        return steps
+
+    def _run(self, steps: list[Step]) -> None:
+        """Carry out steps; a visit is replaced by its own steps, so no recursion is needed."""
+        todo = steps[::-1]
+        while todo:
+            word, cell, end, link = todo.pop()
+            if word == "cross":
+                self._cross((end, 0, 0, link))
+            elif word == "walk":
+                self._travel_through(cell, end)
+            elif word == "fill":
+                self._fill(cell, end)
+            else:
+                more = self._side_trips(self.children[cell], end)
+                more += self._side_trips(self.children[cell], 1 - end, through=(cell, end))
+                more.append(("fill", cell, 1 - end, -1))
+                if link >= 0:
+                    more.append(("cross", 0, end, link))
+                todo += more[::-1]
+
+    def _grow_tree(self, root: int) -> dict[int, tuple[int, Link]]:
+        """Return the breadth-first tree of cells: parent and the parent's link to each."""
+        parent: dict[int, tuple[int, Link]] = {root: (-1, (0, 0, 0, -1))}
+        self.children = {c: [] for c in self.group}
+        queue = deque([root])
+        while queue:
+            cell = queue.popleft()
+            for link in self.links[cell]:
+                if link[1] not in parent:
+                    parent[link[1]] = (cell, link)
+                    self.children[cell].append(link)
+                    queue.append(link[1])
+        return parent
+
+    def _nearest_end(self, place: Floats) -> tuple[int, int]:
+        """Return the cell and the end of it that lie nearest to a place."""
+        g = self.grid
+        firsts = np.array([[g.cells[c][0], g.cells[c][-1]] for c in self.group])
+        x = np.clip(place[0], g.left_mm[firsts], g.right_mm[firsts])
+        gaps = np.hypot(x - place[0], g.y_mm[firsts] - place[1])
+        k = int(np.argmin(gaps))
+        return self.group[k // 2], k % 2
+
+    def _deepest(self, root: int, parent: dict[int, tuple[int, Link]]) -> tuple[int, int]:
+        """Return the cell end whose chain from the root holds most rows: least travel in all."""
+        rows = {root: len(self.grid.cells[root])}
+        best = root
+        for cell, (mother, _) in parent.items():
+            if cell != root:
+                rows[cell] = rows[mother] + len(self.grid.cells[cell])
+            if rows[cell] > rows[best]:
+                best = cell
+        near = parent[best][1][2] if best != root else self._nearest_end(self.entry)[1]
+        return best, 1 - near
+
+    def _fill(self, cell: int, start: int) -> None:
+        spans = self.grid.cells[cell] if start == LOW else self.grid.cells[cell][::-1]
+        left, right = self.left[spans], self.right[spans]
+        side = 0 if abs(self.here[0] - left[0]) <= abs(self.here[0] - right[0]) else 1
+        rows = lay_rows(
+            left, right, self.grid.y_mm[spans], self.phase[spans], self.settings.length_mm, side
+        )
+        self._move(rows[:1])
+        self._add(rows, self.settings.role)
+
+    def _travel_through(self, cell: int, start: int) -> None:
+        spans = self.grid.cells[cell] if start == LOW else self.grid.cells[cell][::-1]
+        x = walk_spans(
+            self.grid.left_mm[spans], self.grid.right_mm[spans], float(self.here[0]),
+            TRAVEL_MARGIN_MM,
+        )  # fmt: skip
+        self._move(np.column_stack([x, self.grid.y_mm[spans]]))
+
+    def _cross(self, link: Link) -> None:
+        """Move from one cell to the next through the stretch where their end rows overlap."""
+        g = self.grid
+        a, b = g.links[link[3]]
+        low = max(g.left_mm[a], g.left_mm[b])
+        high = min(g.right_mm[a], g.right_mm[b])
+        margin = min(TRAVEL_MARGIN_MM, (high - low) / 2)
+        x = min(max(float(self.here[0]), low + margin), high - margin)
+        near, far = (a, b) if abs(self.here[1] - g.y_mm[a]) <= abs(self.here[1] - g.y_mm[b]) else (
+            b, a)  # fmt: skip
+        self._move(np.array([[x, g.y_mm[near]], [x, g.y_mm[far]]]))
+
+    def _move(self, xy: Floats) -> None:
+        """Travel along a line in hidden running stitches; the first move of all only lands."""
+        if not self.parts:
+            start = xy[:1] if len(xy) == 1 else np.vstack([xy[:1], xy])
+            line = run_along(start, TRAVEL_STEP_MM)
+        else:
+            line = run_along(np.vstack([self.here, xy]), TRAVEL_STEP_MM)[1:]
+        self._add(line, Role.TRAVEL)
+
+    def _add(self, xy: Floats, role: Role) -> None:
+        if len(xy):
+            self.parts.append(make_path(xy, role))
+            self.here = xy[-1]
