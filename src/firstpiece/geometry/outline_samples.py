@@ -53,7 +53,14 @@ class OutlineSamples:
     def arc(self, first: int, last: int) -> NDArray[np.int64]:
         """Return the samples from ``first`` on to ``last`` along their ring, both included.
 
-        Two samples of different rings give just those two.
+        Parameters
+        ----------
+        first, last : int
+
+        Returns
+        -------
+        (k,) int64
+            Two samples of different rings give just those two.
         """
         ring = int(self.ring[first])
         if ring != int(self.ring[last]):

@@ -61,7 +61,7 @@ def satin_stitches(
     longest_stitch_mm : float [mm]
         Longer stitches (or longer than 8 mm) are split, with staggered holes.
     thread_width_mm : float [mm]
-        Laid width; shapes narrower than it everywhere give no column.
+        Laid width; a shape with less area than its square gives no column.
 
     Returns
     -------
