@@ -51,6 +51,22 @@ def assert_inside(pages, metrics):
             assert top < page.height_mm - MARGIN_MM + 1.0, item
 
 
+def assert_no_words_collide(pages, metrics):
+    """No two lines of text on a page overlap by more than a hair (descenders may touch)."""
+    for page in pages:
+        lines = [i for i in page.items if isinstance(i, TextItem) and i.text]
+        boxes = np.array([extents(i, metrics) for i in lines])
+        # Letters without ascenders or descenders: the body of the line.
+        rise = np.array([i.size_pt for i in lines]) * 25.4 / 72
+        low, high = boxes[:, 1] + 0.25 * rise, boxes[:, 3] - 0.25 * rise
+        wide = np.minimum(boxes[:, None, 2], boxes[None, :, 2]) - np.maximum(
+            boxes[:, None, 0], boxes[None, :, 0]
+        )
+        tall = np.minimum(high[:, None], high[None]) - np.maximum(low[:, None], low[None])
+        over = (wide > 0.1) & (tall > 0.1) & ~np.eye(len(lines), dtype=bool)
+        assert not over.any(), [lines[k].text for k in np.flatnonzero(over.any(axis=1))]
+
+
 def texts(pages):
     return [i.text for p in pages for i in p.items if isinstance(i, TextItem)]
 
@@ -63,7 +79,9 @@ def all_pages(papers):
 @pytest.mark.parametrize("garment", ["apron-natural", "polo-navy", "towel-white", "mat-canvas"])
 def test_everything_stays_on_the_paper(paper, garment):
     job = job_of(garment=garment, paper=paper)
-    assert_inside(all_pages(draw_papers(job)), job.metrics)
+    pages = all_pages(draw_papers(job))
+    assert_inside(pages, job.metrics)
+    assert_no_words_collide(pages, job.metrics)
 
 
 def crowded_job(**changes):
@@ -88,6 +106,7 @@ def test_long_names_and_long_lists_stay_on_the_paper(paper):
     job = crowded_job(paper=paper)
     papers = draw_papers(job)
     assert_inside(all_pages(papers), job.metrics)
+    assert_no_words_collide(all_pages(papers), job.metrics)
     assert len(papers.proof) > 2
     # All 22 colour blocks and all 30 prices are there, none lost between sheets.
     shown = texts(papers.run_sheet)
@@ -106,18 +125,26 @@ def test_words_that_stand_alone_are_cut_not_lost():
 @pytest.mark.parametrize("size", [(60.0, 40.0), (20.0, 12.0), (150.0, 120.0)])
 def test_small_designs_are_drawn_at_true_size(size):
     (first, *_) = draw_papers(job_of(*size)).proof
-    assert "true size" in texts([first])
+    assert "True size." in texts([first])
     (image,) = (i for i in first.items if isinstance(i, ImageItem))
     # 10 pixels to the millimetre of paper: the picture's own scale is the paper's.
     assert image.pixels.shape[1] == pytest.approx(10 * image.width_mm, abs=1)
 
 
+@pytest.mark.parametrize("size", [(30.0, 150.0), (150.0, 30.0), (14.0, 9.0), (480.0, 330.0)])
+def test_odd_shapes_stay_on_the_paper(size):
+    job = job_of(*size, garment="sweat-moss", paper="Letter")
+    pages = all_pages(draw_papers(job))
+    assert_inside(pages, job.metrics)
+    assert_no_words_collide(pages, job.metrics)
+
+
 def test_large_designs_say_their_scale_and_their_true_size():
     (first, *_) = draw_papers(job_of(240.0, 200.0, garment="sweat-moss")).proof
     said = texts([first])
-    assert any(t.startswith("shown at ") and t.endswith(" % of true size") for t in said)
+    assert any(t.startswith("Shown at ") and t.endswith(" % of true size.") for t in said)
     assert "240 × 200 mm" in said
-    assert "true size" not in said
+    assert "True size." not in said
 
 
 def test_inches_are_written_for_those_who_read_them():

@@ -90,10 +90,19 @@ def draw_pins(
     """Draw the pins of findings that have a place; ``origin`` is the design's centre."""
     placed = [(i, f.where_mm) for i, f in enumerate(findings[:MOST_SHOWN]) if f.where_mm]
     spots = [(origin[0] + scale * p[0], origin[1] + scale * p[1]) for _i, p in placed]
-    for (i, _p), spot, put in zip(placed, spots, spread_pins(spots, 2.1 * radius), strict=True):
-        if math.dist(spot, put) > 0.1:
-            sheet.line(*spot, *put)
-        draw_pin(sheet, *put, str(i + 1), radius)
+    draw_spread(sheet, spots, [str(i + 1) for i, _p in placed], radius)
+
+
+def draw_spread(
+    sheet: Sheet, spots: Sequence[tuple[float, float]], marks: Sequence[str], radius: float
+) -> None:
+    """Draw marked discs at their spots, pushed apart, with a line back to where each belongs."""
+    put = spread_pins(spots, 2.1 * radius)
+    for spot, at in zip(spots, put, strict=True):
+        if math.dist(spot, at) > 0.1:
+            sheet.line(*spot, *at)
+    for at, mark in zip(put, marks, strict=True):
+        draw_pin(sheet, *at, mark, radius)
 
 
 def finding_strips(

@@ -5,7 +5,6 @@ In: the areas and the open questions. Out: pages to send along with the message;
 
 from __future__ import annotations
 
-import math
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
@@ -15,7 +14,7 @@ from firstpiece.model.page import INK
 from firstpiece.paperwork.design_drawing import draw_design, polygon_rings, scale_to_fit
 from firstpiece.paperwork.flow import Place, Strip, flow_strips
 from firstpiece.paperwork.form import Head, begin_sheet, draw_feet, say_size
-from firstpiece.paperwork.pins import PIN_MM, draw_pin, spread_pins
+from firstpiece.paperwork.pins import PIN_MM, draw_pin, draw_spread
 from firstpiece.paperwork.sheet import ACCENT, BODY, CAPTION, LABEL, MARGIN_MM, wrap
 
 if TYPE_CHECKING:
@@ -64,12 +63,7 @@ def _draw_picture(sheet: Sheet, top: float, job: QuestionJob) -> float:
     _outline_asked(sheet, job, middle, scale)
     spots = [(middle[0] + scale * q.where_mm[0], middle[1] + scale * q.where_mm[1])
         for q in job.questions.items]  # fmt: skip
-    for question, spot, put in zip(
-        job.questions.items, spots, spread_pins(spots, 2.1 * _MARK_MM), strict=True
-    ):
-        if math.dist(spot, put) > 0.1:
-            sheet.line(*spot, *put)
-        draw_pin(sheet, *put, question.letter, _MARK_MM)
+    draw_spread(sheet, spots, [q.letter for q in job.questions.items], _MARK_MM)
     text = _("The picture as it was understood: {size} when sewn, drawn here at {p:.0f} %.").format(
         size=say_size(*size, job.unit), p=100 * scale
     )

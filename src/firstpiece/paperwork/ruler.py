@@ -16,11 +16,12 @@ HAIR_MM = 0.15
 _TALL_MM, _SHORT_MM = 3.4, 1.8
 
 
-def draw_ruler(sheet: Sheet, left: float, top: float, unit: str) -> float:
-    """Draw the ruler from ``left``; return the y below it.
+def draw_ruler(sheet: Sheet, corner: tuple[float, float], scale_text: str, *, unit: str) -> float:
+    """Draw the ruler from its upper left corner; return the y below it.
 
     The distance from the middle of the first mark to the middle of the last is 100 mm.
     """
+    left, top = corner
     level = top - _TALL_MM
     sheet.items.append(LineItem(left, level, left + RULER_MM, level, HAIR_MM, INK))
     for i in range(11):
@@ -32,6 +33,8 @@ def draw_ruler(sheet: Sheet, left: float, top: float, unit: str) -> float:
         sheet.text(left + 10.0 * i, level - 2.9, str(10 * i), middle)
     length = _("100 mm") if unit == "mm" else _("100 mm (3.94 in)")
     text = _("This line is {length} long. Print at 100 %, no fit to page, then lay a ruler on it.")
-    room = sheet.right_mm - left - RULER_MM - 6.0
-    sheet.paragraph(left + RULER_MM + 6.0, top + 1.0, text.format(length=length), room, SMALL)
-    return level - 5.0
+    x = left + RULER_MM + 6.0
+    room = sheet.right_mm - x
+    below = sheet.paragraph(x, top + 1.4, scale_text, room, Face(SMALL.size_pt, "bold"))
+    below = sheet.paragraph(x, below, text.format(length=length), room, SMALL)
+    return min(level - 5.0, below)

@@ -37,7 +37,7 @@ LABEL: RGB = (112, 105, 95)
 PAPER: RGB = (255, 255, 255)
 MARGIN_MM = 14.0
 HAIRLINE_MM = 0.12
-SMALLEST_PT = 6.0
+SMALLEST_PT, SMALLEST_SHARE = 6.0, 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +103,9 @@ class Sheet:
         """Set one line no wider than ``width``: smaller letters first, then an ellipsis."""
         line = self.metrics.printable(text)
         size = face.size_pt
-        while size > SMALLEST_PT and self.metrics.width_mm(line, size, face.weight) > width:
-            size = max(SMALLEST_PT, size - 0.5)
+        smallest = min(size, max(SMALLEST_PT, SMALLEST_SHARE * size))
+        while size > smallest and self.metrics.width_mm(line, size, face.weight) > width:
+            size = max(smallest, size - 0.5)
         if self.metrics.width_mm(line, size, face.weight) > width:
             while line and self.metrics.width_mm(line + "…", size, face.weight) > width:
                 line = line[:-1].rstrip()
