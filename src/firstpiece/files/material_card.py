@@ -7,7 +7,7 @@ same names add cards or replace them.
 from __future__ import annotations
 
 import tomllib
-from dataclasses import fields
+from dataclasses import MISSING, fields
 from decimal import Decimal, InvalidOperation
 from importlib.resources import files as package_files
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -162,23 +162,21 @@ def _parse_toml(text: str, where: str) -> Table:
 def _build(kind: type[T], name: str, table: Table) -> T:
     """Make a card value from a table; unknown, missing and wrong entries are told by name."""
     where = f"{kind.__name__.lower()} card “{name}”"
-    known = {f.name for f in fields(kind)}  # type: ignore[arg-type]
-    if unknown := sorted(set(table) - known):
+    entries = {f.name: f for f in fields(kind)}  # type: ignore[arg-type]
+    if unknown := sorted(set(table) - set(entries)):
         msg = f"“{unknown[0]}” is not an entry of this card"
         raise CardError(msg, where=where, remedy="remove it or mend its spelling")
     values: Table = {"name": name}
     for key, value in table.items():
-        is_number_card = isinstance(value, dict) and "value" in value
+        is_number_card = entries[key].type == Measured.__name__ and not isinstance(value, Measured)
         values[key] = _measured(value, f"{where}, {key}") if is_number_card else value
+    if missing := [n for n, f in entries.items() if n not in values and f.default is MISSING]:
+        msg = f"“{missing[0]}” is missing"
+        raise CardError(msg, where=where, remedy="mend the card")
     try:
         return kind(**values)
     except (TypeError, ValueError) as fault:
-        missing = sorted(
-            f.name for f in fields(kind)  # type: ignore[arg-type]
-            if f.name not in values
-        )  # fmt: skip
-        msg = f"“{missing[0]}” is missing" if missing else str(fault)
-        raise CardError(msg, where=where, remedy="mend the card") from fault
+        raise CardError(str(fault), where=where, remedy="mend the card") from fault
 
 
 def _measured(entry: object, where: str) -> Measured:
