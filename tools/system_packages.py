@@ -10,17 +10,28 @@ import os
 import shutil
 import subprocess
 import sys
+from pathlib import Path
 
 PROGRAMS = {
     "chromium": ("chromium",),
     "poppler-utils": ("pdftoppm", "pdffonts"),
-    "postgresql": ("pg_ctlcluster",),
+    "postgresql": ("initdb", "postgres"),
 }
+
+ASIDE = "usr/lib/postgresql/*/bin"
+"""Where Debian keeps a server's programs, off the path, one folder a version."""
+
+
+def find_program(name: str, *, root: Path = Path("/")) -> str | None:
+    """Return where a program is, on the path or, the newest version first, aside from it."""
+    folders = sorted(root.glob(ASIDE), key=lambda folder: -int(folder.parent.name))
+    places = [shutil.which(name), *(shutil.which(name, path=str(f)) for f in folders)]
+    return next((place for place in places if place), None)
 
 
 def missing(packages: list[str]) -> list[str]:
-    """Return the packages one of whose programs is not on the path."""
-    return [p for p in packages if not all(shutil.which(x) for x in PROGRAMS[p])]
+    """Return the packages one of whose programs is not found."""
+    return [p for p in packages if not all(find_program(x) for x in PROGRAMS[p])]
 
 
 def main() -> int:

@@ -1,6 +1,9 @@
-"""Small values to store."""
+"""Small values to store, and empty stores in either database."""
 
 from __future__ import annotations
+
+import os
+from datetime import UTC, datetime
 
 import pytest
 import shapely
@@ -8,6 +11,8 @@ import shapely
 from firstpiece.model.material import ThreadColor
 from firstpiece.model.region import BARE, ColorMatch, Region, RegionMap
 from firstpiece.model.stitch import Action, Role, StitchPlan, StitchType, Treatment, Underlay
+from firstpiece.store.database import open_store
+from tests.store.cluster import fresh_database, is_installed, running_cluster
 
 GREEN = ThreadColor("moss", (62, 138, 58), 26.7)
 
@@ -35,3 +40,63 @@ def small_plan():
         threads=(GREEN,),
         treatments=(treatment,),
     )
+
+
+NOON = datetime(2031, 4, 5, 12, 0, tzinfo=UTC)
+ENGINES = ("sqlite", "postgresql")
+
+
+@pytest.fixture(scope="session")
+def cluster():
+    """Return the address of a PostgreSQL cluster; only outside CI may it be missing."""
+    if not is_installed():
+        if os.environ.get("CI") == "true":
+            pytest.fail("PostgreSQL is not installed, and CI must test it")
+        pytest.skip("PostgreSQL is NOT TESTED: run python tools/system_packages.py postgresql")
+    with running_cluster() as address:
+        yield address
+
+
+@pytest.fixture
+def new_address(request, tmp_path):
+    """Return a function that gives the address of an empty database of an engine's kind."""
+    kept = []
+
+    def give(engine):
+        if engine == "sqlite":
+            return str(tmp_path / f"store-{len(kept)}-{len(list(tmp_path.iterdir()))}.sqlite")
+        manager = fresh_database(request.getfixturevalue("cluster"))
+        kept.append(manager)
+        return manager.__enter__()
+
+    yield give
+    for manager in kept:
+        manager.__exit__(None, None, None)
+
+
+@pytest.fixture
+def new_store(new_address, tmp_path):
+    """Return a function that opens an empty store of an engine's kind."""
+    opened = []
+
+    def give(engine):
+        store = open_store(
+            new_address(engine), pictures=tmp_path / f"pictures-{len(opened)}", at=NOON
+        )
+        opened.append(store)
+        return store
+
+    yield give
+    for store in opened:
+        store.close()
+
+
+@pytest.fixture(params=ENGINES)
+def engine_name(request):
+    return request.param
+
+
+@pytest.fixture
+def store(new_store, engine_name):
+    """Return an empty store, in either database."""
+    return new_store(engine_name)

@@ -10,7 +10,18 @@ from collections import OrderedDict
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Column, Engine, Integer, LargeBinary, MetaData, Table, Text, delete, func, select
+from sqlalchemy import (
+    Column,
+    Engine,
+    Integer,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+    delete,
+    func,
+    select,
+)
 from sqlalchemy.dialects.sqlite import insert
 from sqlalchemy.exc import SQLAlchemyError
 
