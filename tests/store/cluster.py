@@ -9,12 +9,15 @@ import socket
 import subprocess
 import tempfile
 import time
-from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import psycopg
 from tools.system_packages import find_program
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 # Nothing in it must outlive the tests, so it need not wait for the disk.
 SETTINGS = {

@@ -7,12 +7,12 @@ from datetime import UTC, datetime
 
 import pytest
 import shapely
+from tests.store.cluster import fresh_database, is_installed, running_cluster
 
 from firstpiece.model.material import ThreadColor
 from firstpiece.model.region import BARE, ColorMatch, Region, RegionMap
 from firstpiece.model.stitch import Action, Role, StitchPlan, StitchType, Treatment, Underlay
 from firstpiece.store.database import open_store
-from tests.store.cluster import fresh_database, is_installed, running_cluster
 
 GREEN = ThreadColor("moss", (62, 138, 58), 26.7)
 
