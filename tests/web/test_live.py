@@ -99,9 +99,10 @@ def test_a_run_under_way_is_not_begun_twice(bench):
     work.prepare(job.id, job.run_id)
     release.set()
     work.wait()
+    assert len(calls) == 1
     work.prepare(job.id, job.run_id)
     work.wait()
-    assert len(calls) == 1
+    assert len(calls) == 2, "asked for anew it is done anew"
 
 
 def test_prices_follow_a_finished_run_by_themselves(bench):

@@ -12,7 +12,7 @@ from firstpiece.errors import InputError
 from firstpiece.web import asking, traveller
 from firstpiece.web.faults import status_of
 from firstpiece.web.job_folder import UnknownJobError
-from firstpiece.web.run_files import LADDER, ORIGINAL_PNG, ORIGINAL_SVG, TRAVELLER
+from firstpiece.web.run_files import LADDER, ORIGINAL_PNG, ORIGINAL_SVG, QUESTIONS, TRAVELLER
 from firstpiece.web.site import OurForm, SiteParts
 from firstpiece.web.work import PREPARE, PRICES, heights_around, quantities_around
 
@@ -244,6 +244,7 @@ def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) ->
         "findings": traveller.describe_findings(result, asked),
         "threads": traveller.describe_threads(result),
         "files": traveller.describe_files(result),
+        "has_questions_picture": any(f["name"] == QUESTIONS for f in result["files"]),
         "prices": traveller.describe_prices(site.folder.read(job.id, run_id, LADDER), asked),
         "prices_state": site.live.state(job.id, run_id, PRICES),
     }

@@ -64,9 +64,12 @@ class LiveWork:
         self._lock = Lock()
 
     def prepare(self, job_id: str, run_id: str) -> None:
-        """Begin a run unless it is finished or under way."""
-        if self._status(job_id, run_id) != jobs.DONE:
-            self._begin((job_id, run_id, PREPARE), {})
+        """Begin a run unless it is under way.
+
+        A finished one is done again: cards may have changed, and stages whose inputs did not are
+        looked up rather than worked out.
+        """
+        self._begin((job_id, run_id, PREPARE), {})
 
     def price(
         self,

@@ -50,10 +50,11 @@ def sewing(
 @router.get("/jobs/{job_id}/{run_id}/pictures/{name}")
 def picture(site: SiteParts, job_id: str, run_id: str, name: str) -> Response:
     """Return one of the pictures the traveller shows."""
-    path = site.folder.path(job_id, run_id) / name
-    if name not in PICTURES or not path.is_file():
+    folder = site.folder.path(job_id, run_id)
+    found = [p for p in (folder / name, folder / FILES / name) if p.is_file()]
+    if name not in PICTURES or not found:
         raise UnknownJobError(_("there is no such picture"))
-    return FileResponse(path, media_type=_TYPES[path.suffix])
+    return FileResponse(found[0], media_type=_TYPES[found[0].suffix])
 
 
 @router.get("/jobs/{job_id}/{run_id}/files/{name}")

@@ -8,6 +8,8 @@ FILES = "files"
 
 ORIGINAL_PNG, ORIGINAL_SVG = "original.png", "original.svg"
 CLEANED, STILL, THUMB = "cleaned.svg", "sewout.png", "thumb.png"
-PICTURES = (ORIGINAL_PNG, ORIGINAL_SVG, CLEANED, STILL, THUMB)
+QUESTIONS, PRICE_CHART = "questions.png", "ladder.png"
+PICTURES = (ORIGINAL_PNG, ORIGINAL_SVG, CLEANED, STILL, THUMB, QUESTIONS, PRICE_CHART)
+"""What the traveller may show; some of it lies among the downloads."""
 
 SEWING = "sewing.fpv.gz"

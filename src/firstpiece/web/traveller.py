@@ -246,8 +246,12 @@ def describe_files(result: Object) -> tuple[Object, ...]:
     """Return the downloads with what each is for and its size."""
     words = {
         "proof.pdf": _("the proof at true size, to send to the customer"),
-        "proof.png": _("the sew-out as a picture, for a message"),
+        "proof.png": _("the proof as a picture, for a message"),
         "run-sheet.pdf": _("this sheet on paper, for the machine’s side"),
+        "sewout.png": _("the design as sewn, large"),
+        "cleaned.png": _("the cleaned art, large"),
+        "questions.txt": _("the message to the customer"),
+        "questions.png": _("the lettered picture that goes with it"),
         "stitches.csv": _("every movement of the needle, in millimetres"),
         "threads.json": _("the threads that the stitch list counts"),
         "regions.svg": _("the cleaned areas, true size"),

@@ -16,7 +16,7 @@ from firstpiece.files.safe_write import write_together
 from firstpiece.model.region import TraceOptions
 from firstpiece.model.stitch import StitchSpec
 from firstpiece.web.asking import HIGHEST_MM, LOWEST_MM
-from firstpiece.web.run_files import FILES, LADDER, TRAVELLER
+from firstpiece.web.run_files import FILES, TRAVELLER
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
 PREPARE, PRICES = "prepare", "prices"
 
-CHAIN_SHARE, PAPERS_SHARE = 0.75, 0.88
-"""Where the bar stands when the chain and then the papers are done (rough shares of the time)."""
+CHAIN_SHARE = 0.75
+"""Where the bar stands when the chain is done and drawing begins (rough share of the time)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,23 +62,15 @@ class Request:
 def prepare_run(context: Context, request: Request) -> None:
     """Run the whole chain on the picture and write everything the traveller shows."""
     from firstpiece.files.picture import read_artwork
-    from firstpiece.shop.outputs import write_outputs
+    from firstpiece.shop.outputs import make_outputs, make_questions
     from firstpiece.shop.prepare import prepare_picture
-    from firstpiece.web.result_object import (
-        original_picture,
-        traveller_object,
-        traveller_pictures,
-    )
+    from firstpiece.web import result_object
 
-    asked = request.asked
-
-    def report(fraction: float, words: str) -> None:
-        context.check()
-        context.report(fraction, words)
-
+    asked, tell = request.asked, _teller(context)
     data = request.picture.read_bytes()
     # First of all, so that the person sees that the right picture is being worked on.
-    write_together(request.folder, original_picture(read_artwork(data, name=request.label)))
+    artwork = read_artwork(data, name=request.label)
+    write_together(request.folder, result_object.original_picture(artwork))
     prepared = prepare_picture(
         data,
         name=request.label,
@@ -89,25 +81,25 @@ def prepare_run(context: Context, request: Request) -> None:
         options=TraceOptions(n_colors=asked.n_colors),
         specs={region: _spacing(mm) for region, mm in asked.row_spacing_mm},
         cards=CardDrawer(request.cards),
-        report=lambda fraction, words: report(CHAIN_SHARE * fraction, words),
+        # Its last word is that it is done, which the drawing below is not yet.
+        report=lambda share, words: tell(CHAIN_SHARE * share, words if share < 1.0 else ""),
     )
-    report(CHAIN_SHARE, _("Drawing the proof and the run sheet"))
-    files = write_outputs(prepared, request.folder / FILES)
-    report(PAPERS_SHARE, _("Drawing the sew-out"))
-    pictures = traveller_pictures(prepared)
-    report(1.0, _("Done"))
-    content = traveller_object(prepared, files=files)
+    downloads = make_outputs(prepared, report=tell)
+    tell(0.99, _("Drawing the questions"))
+    downloads |= make_questions(
+        prepared.region_map, prepared.questions, setup=prepared.setup, title=request.label
+    )
+    pictures = result_object.traveller_pictures(prepared, downloads)
+    content = result_object.traveller_object(prepared, downloads)
+    tell(1.0, _("Done"))
+    write_together(request.folder / FILES, downloads)
     write_together(request.folder, {**pictures, TRAVELLER: _text(content)})
 
 
 def price_run(context: Context, request: Request) -> None:
-    """Plan the picture at every height and write the price table."""
+    """Plan the picture at every height and write the price table and its picture."""
     from firstpiece.shop.ladder import price_ladder
-    from firstpiece.web.result_object import ladder_object
-
-    def report(fraction: float, words: str) -> None:
-        context.check()
-        context.report(fraction, words)
+    from firstpiece.shop.outputs import make_ladder
 
     asked = request.asked
     ladder = price_ladder(
@@ -119,9 +111,19 @@ def price_run(context: Context, request: Request) -> None:
         thread=asked.thread,
         options=TraceOptions(n_colors=asked.n_colors),
         cards=CardDrawer(request.cards),
-        report=report,
+        report=_teller(context),
     )
-    write_together(request.folder, {LADDER: _text(ladder_object(ladder))})
+    write_together(request.folder, make_ladder(ladder))
+
+
+def _teller(context: Context) -> Callable[[float, str], None]:
+    """Return a report that also stops the work once the person has stopped it."""
+
+    def tell(fraction: float, words: str) -> None:
+        context.check()
+        context.report(fraction, words)
+
+    return tell
 
 
 TASKS: dict[str, Callable[[Context, Request], None]] = {PREPARE: prepare_run, PRICES: price_run}

@@ -15,7 +15,7 @@ import { readViewBlob } from "./view_blob.js";
 const REFINE_MS = 8;
 const CLOSEST_PX_PER_MM = 90;
 const STEP = 1.5;
-const MARGIN_MM = 8;
+const PIN_PX = 27;
 
 export class ThreadView {
   /**
@@ -39,8 +39,9 @@ export class ThreadView {
     this.sharp = null;
     this.isRefining = false;
     this.isQueued = false;
-    const [left, bottom, right, top] = sewing.box;
-    this.home = { cx: (left + right) / 2, cy: (bottom + top) / 2, w: right - left, h: top - bottom };
+    // The still picture's window, so that the live one begins exactly where the still one was.
+    const [left, bottom, w, h] = (box.dataset.window ?? "-50 -50 100 100").split(" ").map(Number);
+    this.home = { cx: left + w / 2, cy: bottom + h / 2, w, h };
     this.view = this.fitted();
     this.pins = /** @type {SVGSVGElement | null} */ (box.querySelector("svg.pins"));
     this.ruler = /** @type {HTMLElement | null} */ (box.parentElement?.querySelector(".ruler") ?? null);
@@ -54,7 +55,7 @@ export class ThreadView {
   /** @returns {View} the whole design with its margin */
   fitted() {
     const { width, height } = this.pixels();
-    const scale = Math.min(width / (this.home.w + 2 * MARGIN_MM), height / (this.home.h + 2 * MARGIN_MM));
+    const scale = Math.min(width / this.home.w, height / this.home.h);
     return { cx: this.home.cx, cy: this.home.cy, scale, width, height };
   }
 
@@ -79,7 +80,7 @@ export class ThreadView {
 
   /** @param {View} view */
   fittedScaleFor(view) {
-    return Math.min(view.width / (this.home.w + 2 * MARGIN_MM), view.height / (this.home.h + 2 * MARGIN_MM));
+    return Math.min(view.width / this.home.w, view.height / this.home.h);
   }
 
   /** Asks for a frame and a sharp picture of the present view. */
@@ -147,9 +148,16 @@ export class ThreadView {
     const ratio = this.pixels().ratio;
     if (this.pins) {
       this.pins.setAttribute("viewBox", `${view.cx - w / 2} ${-view.cy - h / 2} ${w} ${h}`);
+      const size = ratio / view.scale;
+      /** @type {[number, number][]} */
+      const placed = [];
       for (const pin of this.pins.querySelectorAll("[data-x]")) {
         const at = /** @type {SVGElement} */ (pin).dataset;
-        pin.setAttribute("transform", `translate(${at.x} ${-Number(at.y)}) scale(${ratio / view.scale})`);
+        let [x, y] = [Number(at.x), -Number(at.y)];
+        // Pins that would cover one another stand side by side; coming closer parts them.
+        while (placed.some(([px, py]) => Math.hypot(px - x, py - y) < PIN_PX * size)) x += PIN_PX * size;
+        placed.push([x, y]);
+        pin.setAttribute("transform", `translate(${x} ${y}) scale(${size})`);
       }
     }
     if (this.ruler) drawRuler(this.ruler, view.scale / ratio, this.box.clientWidth);
@@ -176,8 +184,8 @@ export class ThreadView {
    * @param {number} [scale] device pixels per mm
    */
   look(cx, cy, scale = this.view.scale) {
-    const reachX = this.home.w / 2 + MARGIN_MM;
-    const reachY = this.home.h / 2 + MARGIN_MM;
+    const reachX = this.home.w / 2;
+    const reachY = this.home.h / 2;
     const hold = (/** @type {number} */ v, /** @type {number} */ c, /** @type {number} */ r) =>
       Math.min(Math.max(v, c - r), c + r);
     this.view = { ...this.view, cx: hold(cx, this.home.cx, reachX), cy: hold(cy, this.home.cy, reachY), scale };

@@ -14,7 +14,6 @@
  * @property {number} laidMm width a laid thread covers, mm
  * @property {Rgb} cloth
  * @property {number} weave 0 knit, 1 twill, 2 plain, 3 terry, 4 fleece
- * @property {[number, number, number, number]} box left, bottom, right, top of the thread, mm
  */
 
 const HEADER_BYTES = 32;
@@ -40,20 +39,16 @@ export function readViewBlob(bytes) {
   at += dy.byteLength;
   const threads = [];
   for (let i = 0; i < threadCount; i++) threads.push(rgb(head.getUint32(HEADER_BYTES + 4 * i, true)));
-  const marks = new Uint8Array(bytes, at + count, count);
-  const x = summed(dx, unit);
-  const y = summed(dy, unit);
   return {
     count,
-    x,
-    y,
+    x: summed(dx, unit),
+    y: summed(dy, unit),
     thread: new Uint8Array(bytes, at, count),
-    marks,
+    marks: new Uint8Array(bytes, at + count, count),
     threads,
     laidMm: head.getFloat32(20, true),
     cloth: rgb(head.getUint32(24, true)),
     weave: head.getUint32(28, true),
-    box: boxOf(x, y, marks),
   };
 }
 
@@ -77,22 +72,4 @@ function summed(steps, unit) {
     out[i] = sum * unit;
   }
   return out;
-}
-
-/**
- * @param {Float32Array} x
- * @param {Float32Array} y
- * @param {Uint8Array} marks
- * @returns {[number, number, number, number]}
- */
-function boxOf(x, y, marks) {
-  let [left, bottom, right, top] = [Infinity, Infinity, -Infinity, -Infinity];
-  for (let i = 1; i < x.length; i++) {
-    if (!(marks[i] & 1)) continue;
-    left = Math.min(left, x[i], x[i - 1]);
-    right = Math.max(right, x[i], x[i - 1]);
-    bottom = Math.min(bottom, y[i], y[i - 1]);
-    top = Math.max(top, y[i], y[i - 1]);
-  }
-  return right >= left ? [left, bottom, right, top] : [-10, -10, 10, 10];
 }
