@@ -7,14 +7,20 @@ from __future__ import annotations
 
 import contextlib
 import gettext
+import signal
 import sys
+import threading
 from gettext import gettext as _
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from firstpiece.cli.root import root
 from firstpiece.errors import BusyError, CancelledError, FirstpieceError, InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 EXIT_CODES: tuple[tuple[type[BaseException], int], ...] = (
     (CancelledError, 130),
@@ -53,6 +59,18 @@ def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
     gettext.bindtextdomain("firstpiece", Path(__file__).with_name("locale"))
     gettext.textdomain("firstpiece")
+    with _remembered_interrupt() as interrupts:
+        try:
+            return _run(arguments)
+        except Exception:
+            # Compiled libraries that are interrupted while they load raise faults of their own.
+            if not interrupts:
+                raise
+            click.echo(_sentence(KeyboardInterrupt()), err=True)
+            return exit_code(KeyboardInterrupt())
+
+
+def _run(arguments: list[str] | None) -> int:
     try:
         code = root.main(arguments, prog_name="firstpiece", standalone_mode=False)
     except click.ClickException as fault:
@@ -65,6 +83,25 @@ def main(arguments: list[str] | None = None) -> int:
         # click leaves this way when the reader went away (``| head``), which is no fault.
         return 0
     return code if isinstance(code, int) else 0
+
+
+@contextlib.contextmanager
+def _remembered_interrupt() -> Iterator[list[int]]:
+    """Give a list that is no longer empty once Ctrl-C was pressed."""
+    seen: list[int] = []
+
+    def note(number: int, _frame: object) -> None:
+        seen.append(number)
+        raise KeyboardInterrupt
+
+    if threading.current_thread() is not threading.main_thread():
+        yield seen
+        return
+    before = signal.signal(signal.SIGINT, note)
+    try:
+        yield seen
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def exit_code(fault: BaseException) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -115,6 +116,20 @@ def test_a_fault_of_the_program_is_not_dressed_up(run, monkeypatch):
     monkeypatch.setattr("firstpiece.shop.cards.list_cards", fail)
     with pytest.raises(ZeroDivisionError):
         run("cards")
+
+
+def test_ctrl_c_while_a_library_loads_is_still_a_stop(run, monkeypatch):
+    # What numpy's C parts do when they are interrupted in the middle of their import.
+    def fail(kind):
+        try:
+            signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:
+            msg = "numpy._core.multiarray failed to import"
+            raise ImportError(msg) from None
+
+    monkeypatch.setattr("firstpiece.shop.cards.list_cards", fail)
+    answer = run("cards")
+    assert (answer.code, answer.err) == (130, "Stopped; nothing was written.\n")
 
 
 def test_a_reader_that_leaves_early_is_no_fault():

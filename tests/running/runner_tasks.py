@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import time
 from pathlib import Path
 from typing import Any
@@ -58,3 +59,17 @@ def walk_slowly(context: Any, n_steps: int) -> None:
         context.check()
         context.report((i + 1) / n_steps, f"step {i + 1}")
         time.sleep(0.12)
+
+
+def never_look_up(context: Any, marker: str) -> None:
+    """A task that reports and checks nothing for a long while."""
+    Path(marker).touch()
+    deadline = time.monotonic() + 30
+    while time.monotonic() < deadline:
+        sum(range(1000))
+
+
+def interrupt_self(context: Any, marker: str) -> str:
+    """What a worker gets when Ctrl-C is pressed on the terminal it shares."""
+    signal.raise_signal(signal.SIGINT)
+    return "went on"

@@ -105,6 +105,27 @@ def test_cancelling_stops_a_task_under_way_within_a_second(kind, request, tmp_pa
         assert time.monotonic() - asked < 1.0
 
 
+def test_a_pool_stops_a_task_that_never_checks_and_works_on(tmp_path):
+    marker = tmp_path / "started"
+    with PoolRunner(1) as runner:
+        run = runner.submit(tasks.never_look_up, str(marker))
+        while not marker.exists():
+            time.sleep(0.01)
+        asked = time.monotonic()
+        run.cancel()
+        with pytest.raises(CancelledError):
+            run.result()
+        assert time.monotonic() - asked < 1.0
+        assert runner.submit(tasks.walk, WALK).result().shape == (40, 64)
+
+
+def test_ctrl_c_on_the_terminal_does_not_reach_into_a_worker(tmp_path):
+    marker = tmp_path / "started"
+    with PoolRunner(1) as runner:
+        run = runner.submit(tasks.interrupt_self, str(marker))
+        assert run.result() == "went on"
+
+
 def test_a_pool_that_lost_its_worker_starts_once_more(tmp_path):
     with PoolRunner(1) as runner:
         marker = str(tmp_path / "died")

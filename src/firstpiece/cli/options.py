@@ -6,6 +6,7 @@ told in one sentence and ends with the exit code for bad input.
 
 from __future__ import annotations
 
+import re
 from gettext import gettext as _
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -34,10 +35,14 @@ class LengthType(click.ParamType):  # type: ignore[type-arg]
         ctx: click.Context | None,  # noqa: ARG002
     ) -> float:
         """Return millimetres; LengthError when it is not a length."""
-        if isinstance(value, float):
-            return value
+        return value if isinstance(value, float) else self.read(str(value), param)
+
+    def read(
+        self, text: str, param: click.Parameter | None, *, default_unit: str | None = None
+    ) -> float:
+        """Return millimetres; a LengthError names the option."""
         try:
-            return parse_length_mm(str(value))
+            return parse_length_mm(text, default_unit=default_unit)
         except FirstpieceError as fault:
             fault.where = fault.where or _option(param)
             raise
@@ -49,13 +54,18 @@ class LengthsType(LengthType):
     name = "lengths"
 
     def convert(  # type: ignore[override]
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+        self,
+        value: Any,
+        param: click.Parameter | None,
+        ctx: click.Context | None,  # noqa: ARG002
     ) -> tuple[float, ...]:
         """Return millimetres; LengthError when one is not a length."""
         if isinstance(value, tuple):
             return value
         texts = [text.strip() for text in str(value).split(",") if text.strip()]
-        return tuple(LengthType.convert(self, text, param, ctx) for text in texts)
+        unit = re.search(r"[^\d\s./]+$", texts[-1]) if texts else None
+        default = unit.group() if unit else None
+        return tuple(self.read(text, param, default_unit=default) for text in texts)
 
 
 class CountsType(click.ParamType):  # type: ignore[type-arg]

@@ -7,10 +7,13 @@ once more; a run that loses its worker twice tells so.
 
 from __future__ import annotations
 
+import _thread
 import json
 import os
 import shutil
+import signal
 import tempfile
+import threading
 import time
 from concurrent.futures import CancelledError as FutureCancelled
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -58,22 +61,68 @@ class FileContext:
         fresh.write_text(json.dumps([fraction, words]), "utf-8")
         fresh.replace(self._progress)
 
+    @property
+    def is_cancelled(self) -> bool:
+        """True once the cancel file exists."""
+        return self._cancel.exists()
+
     def check(self) -> None:
         """Raise CancelledError when the cancel file exists."""
-        if self._cancel.exists():
+        if self.is_cancelled:
             raise stopped()
 
 
+class _Watch:
+    """Interrupts the worker's task soon after its cancel file appears, even between two checks.
+
+    A thread looks for the file and raises the interrupt signal in the main thread, whose handler
+    turns it into CancelledError. Without the file the signal is ignored: Ctrl-C on a terminal
+    reaches the workers too, but it is the person's side that decides what stops.
+    """
+
+    def __init__(self) -> None:
+        self._context: FileContext | None = None
+
+    def start(self) -> None:
+        """Begin watching; called once, in the worker's main thread."""
+        signal.signal(signal.SIGINT, self._interrupt)
+        threading.Thread(target=self._look, daemon=True).start()
+
+    def run(self, task: Callable[[Context, Any], R], request: Any, stem: str) -> R:
+        """Do one task under watch."""
+        context = FileContext(stem)
+        context.check()
+        self._context = context
+        try:
+            return task(context, request)
+        finally:
+            # From here on the signal does nothing, so it cannot hit the pool's own code.
+            self._context = None
+
+    def _look(self) -> None:
+        while True:
+            time.sleep(POLL_S)
+            context = self._context
+            if context is not None and context.is_cancelled:
+                _thread.interrupt_main()
+
+    def _interrupt(self, _signal: int, _frame: object) -> None:
+        if self._context is not None:
+            self._context.check()
+
+
+_WATCH = _Watch()
+
+
 def _call(task: Callable[[Context, Any], R], request: Any, stem: str) -> R:
-    context = FileContext(stem)
-    context.check()
-    return task(context, request)
+    return _WATCH.run(task, request, stem)
 
 
-def _limit_threads() -> None:
-    """Keep a worker to one core, so that workers do not fight over them."""
+def _begin_worker() -> None:
+    """Keep a worker to one core, so that workers do not fight over them, and watch for cancels."""
     for name in _THREAD_LIMITS:
         os.environ[name] = "1"
+    _WATCH.start()
 
 
 class PoolRun(Generic[R]):
@@ -164,7 +213,7 @@ class PoolRunner:
         if self._pool is None:
             # Spawned, not forked: a fork copies locks held by other threads and may hang.
             self._pool = ProcessPoolExecutor(
-                self._n_workers, mp_context=get_context("spawn"), initializer=_limit_threads
+                self._n_workers, mp_context=get_context("spawn"), initializer=_begin_worker
             )
         try:
             return self._pool, self._pool.submit(_call, task, request, stem)
