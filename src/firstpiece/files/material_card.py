@@ -9,6 +9,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import MISSING, fields
 from decimal import Decimal, InvalidOperation
+from gettext import gettext as _
 from importlib.resources import files as package_files
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -113,8 +114,8 @@ class CardDrawer:
         table["cautions"] = tuple(table.get("cautions", ()))
         needle = table.get("needle")
         if not isinstance(needle, dict):
-            msg = "a needle is missing"
-            raise CardError(msg, where=f"garment {name}", remedy="give metric_size and point")
+            msg = _("a needle is missing")
+            raise CardError(msg, where=f"garment {name}", remedy=_("give metric_size and point"))
         table["needle"] = Needle(int(needle["metric_size"]), str(needle["point"]))
         return _build(Garment, name, table)
 
@@ -146,8 +147,8 @@ class CardDrawer:
         card = self._tables[kind].get(name)
         if not isinstance(card, dict) or name == "rack":
             known = ", ".join(self.names(kind))
-            msg = f"there is no card “{name[:60]}” among the {kind}"
-            raise CardError(msg, remedy=f"use one of: {known}")
+            msg = _("there is no card “{name}” among the {kind}").format(name=name[:60], kind=kind)
+            raise CardError(msg, remedy=_("use one of: {known}").format(known=known))
         return dict(card)
 
 
@@ -155,8 +156,8 @@ def _parse_toml(text: str, where: str) -> Table:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
-        msg = f"the card file is not valid TOML ({fault})"
-        raise CardError(msg, where=where, remedy="mend that line") from fault
+        msg = _("the card file is not valid TOML ({fault})").format(fault=fault)
+        raise CardError(msg, where=where, remedy=_("mend that line")) from fault
 
 
 def _build(kind: type[T], name: str, table: Table) -> T:
@@ -164,25 +165,25 @@ def _build(kind: type[T], name: str, table: Table) -> T:
     where = f"{kind.__name__.lower()} card “{name}”"
     entries = {f.name: f for f in fields(kind)}  # type: ignore[arg-type]
     if unknown := sorted(set(table) - set(entries)):
-        msg = f"“{unknown[0]}” is not an entry of this card"
-        raise CardError(msg, where=where, remedy="remove it or mend its spelling")
+        msg = _("“{entry}” is not an entry of this card").format(entry=unknown[0])
+        raise CardError(msg, where=where, remedy=_("remove it or mend its spelling"))
     values: Table = {"name": name}
     for key, value in table.items():
         is_number_card = entries[key].type == Measured.__name__ and not isinstance(value, Measured)
         values[key] = _measured(value, f"{where}, {key}") if is_number_card else value
     if missing := [n for n, f in entries.items() if n not in values and f.default is MISSING]:
-        msg = f"“{missing[0]}” is missing"
-        raise CardError(msg, where=where, remedy="mend the card")
+        msg = _("“{entry}” is missing").format(entry=missing[0])
+        raise CardError(msg, where=where, remedy=_("mend the card"))
     try:
         return kind(**values)
     except (TypeError, ValueError) as fault:
-        raise CardError(str(fault), where=where, remedy="mend the card") from fault
+        raise CardError(str(fault), where=where, remedy=_("mend the card")) from fault
 
 
 def _measured(entry: object, where: str) -> Measured:
     if not isinstance(entry, dict):
-        msg = "a number needs value, low, high, unit and source"
-        raise CardError(msg, where=where, remedy="write { value = …, low = …, … }")
+        msg = _("a number needs value, low, high, unit and source")
+        raise CardError(msg, where=where, remedy=_("write { value = …, low = …, … }"))
     try:
         return Measured(
             float(entry["value"]),
@@ -192,8 +193,9 @@ def _measured(entry: object, where: str) -> Measured:
             str(entry["source"]),
         )
     except (KeyError, TypeError, ValueError) as fault:
-        msg = f"{fault} is missing" if isinstance(fault, KeyError) else str(fault)
-        raise CardError(msg, where=where, remedy="mend the card") from fault
+        is_gap = isinstance(fault, KeyError)
+        msg = _("{entry} is missing").format(entry=fault) if is_gap else str(fault)
+        raise CardError(msg, where=where, remedy=_("mend the card")) from fault
 
 
 def _rgb(code: object, where: str) -> RGB:
@@ -203,8 +205,8 @@ def _rgb(code: object, where: str) -> RGB:
             raise ValueError(text)
         number = int(text, 16)
     except ValueError as fault:
-        msg = f"“{code}” is not a colour"
-        raise CardError(msg, where=where, remedy="write it like #2f7335") from fault
+        msg = _("“{code}” is not a colour").format(code=code)
+        raise CardError(msg, where=where, remedy=_("write it like #2f7335")) from fault
     return (number >> 16, number >> 8 & 255, number & 255)
 
 
@@ -213,8 +215,10 @@ def _choice(kind: type[Weave], value: object, where: str) -> Weave:
         return kind(str(value))
     except ValueError as fault:
         known = ", ".join(kind)
-        msg = f"“{value}” is not a kind of cloth"
-        raise CardError(msg, where=where, remedy=f"use one of: {known}") from fault
+        msg = _("“{value}” is not a kind of cloth").format(value=value)
+        raise CardError(
+            msg, where=where, remedy=_("use one of: {known}").format(known=known)
+        ) from fault
 
 
 def _price_card(name: str, table: Table) -> PriceCard:
@@ -248,5 +252,5 @@ def _price_card(name: str, table: Table) -> PriceCard:
             tax=Decimal(str(table["tax"])),
         )
     except (KeyError, TypeError, ValueError, InvalidOperation, CurrencyDoesNotExist) as fault:
-        msg = f"{fault} is missing or wrong"
-        raise CardError(msg, where=where, remedy="mend the card") from fault
+        msg = _("{entry} is missing or wrong").format(entry=fault)
+        raise CardError(msg, where=where, remedy=_("mend the card")) from fault
