@@ -110,7 +110,7 @@ def tufts(x, y, pitch, salt):
 def fleece(x, y):
     soft = value_noise(x / 0.9, y / 1.1, 51)
     fine = value_noise(x / 0.16, y / 0.16, 56)
-    return 0.38 * soft + 0.42 * tufts(x, y, cloth.PILE_MM, 52) + 0.24 * fine
+    return 0.48 * soft + 0.22 * tufts(x, y, cloth.PILE_MM, 52) + 0.30 * fine
 
 
 def cloth_heights(weave, x, y, coarseness):

@@ -128,7 +128,7 @@ def _fleece(x: float, y: float) -> float:
     soft = value_noise(x / 0.9, y / 1.1, 51)
     pile = _tufts(x, y, PILE_MM, 52)
     fine = value_noise(x / 0.16, y / 0.16, 56)
-    return 0.38 * soft + 0.42 * pile + 0.24 * fine
+    return 0.48 * soft + 0.22 * pile + 0.30 * fine
 
 
 @njit(cache=True, nogil=True)

@@ -160,8 +160,11 @@ def draw_garment(
     region_map: RegionMap,
     *,
     unit: str,
-) -> None:
-    """Draw the part of the garment round the design into a box (left, bottom, width, height)."""
+) -> float:
+    """Draw the part of the garment round the design at the top of a box; return the y below.
+
+    ``box`` is left, bottom, width, height [mm].
+    """
     outline = garment_outline(garment.kind)
     size = (region_map.width_mm, region_map.height_mm)
     x, y, distance = place_design(garment, size[1])
@@ -173,7 +176,7 @@ def draw_garment(
     scale = min((box[2] - 16) / (right - left), (box[3] - 2) / (top - bottom))
     origin = np.array(
         [box[0] + (box[2] - 10) / 2 - scale * (left + right) / 2,
-         box[1] + box[3] / 2 - scale * (bottom + top) / 2]
+         box[1] + box[3] - 1.0 - scale * top]
     )  # fmt: skip
     for part in shapely.get_parts(cloth.intersection(view)):
         sheet.shape([_moved(part.exterior.coords, origin, scale)], fill=garment.rgb)
@@ -189,6 +192,7 @@ def draw_garment(
         at = center[0] + scale * size[0] / 2 + 2.0
         outside = max(origin[0] + scale * cloth.intersection(view).bounds[2], at) + 2.0
         _draw_distance(sheet, (at, outside), span, say_length(distance, unit), _seam_rgb(garment))
+    return float(origin[1] + scale * bottom)
 
 
 def _view(garment: BaseGeometry, design: shapely.Polygon, half_mm: float) -> shapely.Polygon:

@@ -187,6 +187,6 @@ def _draw_place(sheet: Sheet, y: float, job: PaperJob, tall: float) -> float:
     left = MARGIN_MM + sheet.measure_mm * _PLACE_SHARE
     heading_strip(_("Placement"), x=left).draw(sheet, y)
     box = (left, y - 9.0 - tall, sheet.right_mm - left, tall)
-    draw_garment(sheet, box, job.setup.garment, job.region_map, unit=job.unit)
+    below = draw_garment(sheet, box, job.setup.garment, job.region_map, unit=job.unit)
     where = job.setup.garment.placement
-    return sheet.paragraph(left, box[1] - 1.0, where, sheet.right_mm - left, SMALL)
+    return sheet.paragraph(left, below - 1.5, where, sheet.right_mm - left, SMALL)

@@ -49,7 +49,7 @@ def used_matches(job: PaperJob) -> tuple[ColorMatch, ...]:
 
 def match_strips(job: PaperJob, left: float, width: float) -> list[Strip]:
     """Return the customer's table: art colour beside thread colour, name, difference, tex."""
-    columns = (left + 15.0, left + 0.60 * width, left + width)
+    columns = (left + 15.0, left + 0.54 * width, left + width)
     tex = _("{tex:.1f} tex")
 
     def head(sheet: Sheet, y: float) -> None:
