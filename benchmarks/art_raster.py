@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 PAPER_WHITE = 245
-LARGEST_CANVAS_PX = 9000
+LARGEST_CANVAS_PX = 4500
 PROBE_PX = 1000
 SLIT_MM = 0.4
 
@@ -46,15 +46,17 @@ def render_svg(svg: str, width_px: int) -> NDArray[np.uint8]:
 
 def lay_on_paper(rgba: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Return (h, w, 3) the picture over white."""
-    alpha = rgba[..., 3:].astype(np.uint16)
-    mixed = (rgba[..., :3] * alpha + 255 * (255 - alpha) + 127) // 255
-    return mixed.astype(np.uint8)
+    mixed = np.ascontiguousarray(rgba[..., :3])
+    clear = rgba[..., 3] < 255
+    alpha = rgba[clear, 3:].astype(np.uint16)
+    mixed[clear] = (mixed[clear] * alpha + 255 * (255 - alpha) + 127) // 255
+    return mixed
 
 
 def find_ground(rgba: NDArray[np.uint8]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Return the paper that reaches the edge, and the unpainted ground that does not."""
-    paper = (lay_on_paper(rgba).min(axis=2) >= PAPER_WHITE).astype(np.uint8)
-    framed = np.pad(paper, 1, constant_values=1)
+    paper = cv2.inRange(lay_on_paper(rgba), (PAPER_WHITE,) * 3, (255,) * 3)
+    framed = np.pad(paper, 1, constant_values=255)
     _, labels = cv2.connectedComponents(framed, connectivity=4)
     outside = (labels == labels[0, 0])[1:-1, 1:-1]
     return outside, (rgba[..., 3] < 128) & ~outside

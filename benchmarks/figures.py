@@ -127,8 +127,11 @@ def _wanted_threads(
     codes = (art.rgb[..., 0].astype(np.int32) << 16) | (
         art.rgb[..., 1].astype(np.int32) << 8
     ) | art.rgb[..., 2]  # fmt: skip
-    unique, inverse = np.unique(codes, return_inverse=True)
-    inverse = inverse.reshape(codes.shape)
+    # A table of all 24-bit codes is some ten times faster than sorting millions of pixels.
+    unique = np.flatnonzero(np.bincount(codes.ravel(), minlength=1 << 24))
+    position = np.zeros(1 << 24, np.int32)
+    position[unique] = np.arange(len(unique))
+    inverse = position[codes]
     rgb = np.stack([unique >> 16, unique >> 8 & 255, unique & 255], axis=1).astype(np.uint8)
     apart = deltaE_ciede2000(rgb2lab(rgb[:, None]), rgb2lab(thread_rgb[None]))
     is_right = apart <= apart.min(axis=1, keepdims=True) + UNSEEN_DELTA_E
