@@ -24,10 +24,17 @@ def drop_picture(page, data: bytes, name: str, media_type: str = "image/jpeg") -
 
 
 def bring_orchard(page, *, height: str = "60 mm") -> None:
-    """Go from the arrival form to the finished traveller of the orchard's picture."""
-    drop_picture(page, draw_demo_picture(), "orchard.jpg")
-    page.fill("input[name=height]", height)
-    page.click("#go")
+    """Go from the arrival form to the finished traveller of the orchard's picture.
+
+    A job that an earlier test of the same server has brought so far is opened from the list.
+    """
+    known = page.locator(f".jobs a:has(img):has-text('{height} high'):has-text('orchard.jpg')")
+    if known.count():
+        known.first.click()
+    else:
+        drop_picture(page, draw_demo_picture(), "orchard.jpg")
+        page.fill("input[name=height]", height)
+        page.click("#go")
     page.wait_for_url("**/jobs/*")
     page.wait_for_selector("#wait[data-status=done]", timeout=180_000)
 

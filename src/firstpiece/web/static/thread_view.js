@@ -86,6 +86,7 @@ export class ThreadView {
   /** Asks for a frame and a sharp picture of the present view. */
   refresh() {
     this.isRefining = true;
+    this.box.dataset.sharp = "false";
     this.painter.start({ ...this.view });
     this.queue();
   }
