@@ -27,7 +27,7 @@ def spans(polygon, first, spacing, n_rows):
 @settings(max_examples=30, deadline=None)
 @given(polygons())
 def test_rows_have_the_length_shapely_finds(polygon):
-    x0, y0, x1, y1 = polygon.bounds
+    x0, y0, x1, _ = polygon.bounds
     first, spacing, n_rows = y0 + 0.0137, 0.531, 40
     row_start, left, right = spans(polygon, first, spacing, n_rows)
     for k in range(n_rows):
@@ -55,13 +55,13 @@ def test_nothing_to_cut():
 
 
 def links_slowly(row_start, left, right, overlap):
-    found = []
-    for k in range(len(row_start) - 2):
-        for a in range(row_start[k], row_start[k + 1]):
-            for b in range(row_start[k + 1], row_start[k + 2]):
-                if min(right[a], right[b]) - max(left[a], left[b]) >= overlap:
-                    found.append((a, b))
-    return found
+    return [
+        (a, b)
+        for k in range(len(row_start) - 2)
+        for a in range(row_start[k], row_start[k + 1])
+        for b in range(row_start[k + 1], row_start[k + 2])
+        if min(right[a], right[b]) - max(left[a], left[b]) >= overlap
+    ]
 
 
 @settings(max_examples=30, deadline=None)

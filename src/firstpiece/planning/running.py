@@ -41,7 +41,7 @@ def run_lines(
     entry_mm : (2,) float64 [mm]
         Where the needle comes from.
     """
-    if not axis.branches:
+    if axis.length_mm < thread_mm:
         return [_dot(axis, thread_mm)]
     at_node = defaultdict(list)
     for k, branch in enumerate(axis.branches):

@@ -27,6 +27,7 @@ MOST_TOGETHER = 2
 TOGETHER_MM = 1.05
 SLIDES_MM = (0.0, 1.2, 2.4, 3.6, 4.8)
 BACK_STEP_MM = 2.5
+SHORTEST_LEG_MM = 0.1
 
 
 def tie_in(leg: Path, taken: list[Floats]) -> Path:
@@ -57,9 +58,9 @@ def tie_off(leg: Path, taken: list[Floats]) -> Path:
 
 
 def _line(leg: Path) -> Floats:
-    if len(leg) > 1:
+    if float(arc_lengths(leg.xy_mm)[-1]) > SHORTEST_LEG_MM:
         return leg.xy_mm
-    return np.vstack([leg.xy_mm, leg.xy_mm + np.array([0.4, 0.0])])
+    return np.vstack([leg.xy_mm[:1], leg.xy_mm[:1] + np.array([0.4, 0.0])])
 
 
 def _free_slide(xy: Floats, taken: list[Floats]) -> float:
