@@ -86,6 +86,7 @@ def test_a_folder_that_cannot_be_written_to_is_told_before_the_work(
         raise AssertionError(msg)
 
     monkeypatch.setattr("firstpiece.shop.prepare.read_artwork", never)
+    monkeypatch.setattr("firstpiece.shop.demo.price_ladder", never)
     monkeypatch.setattr("firstpiece.shop.ladder.price_ladder", never)
     (tmp_path / "file").write_text("in the way")
     arguments = [] if command == "demo" else [pictures / "badge.png"]

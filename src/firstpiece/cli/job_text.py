@@ -17,6 +17,7 @@ from firstpiece.cli.sentences import (
     metres_text,
     minutes_text,
     money_text,
+    price_text,
     size_text,
 )
 
@@ -57,7 +58,7 @@ def print_job(console: Console, prepared: Prepared) -> None:
     console.print()
     title = f"{prepared.artwork.name} · {prepared.setup.garment.label}"
     console.print(title, style="bold", markup=False)
-    console.print(_pairs(job_figures(prepared)))
+    _print_table(console, _pairs(job_figures(prepared)))
     print_findings(console, prepared.findings)
 
 
@@ -96,15 +97,7 @@ def job_figures(prepared: Prepared) -> list[tuple[str, str]]:
             ),
         ),
         (_("Threads"), threads),
-        (
-            _("Price"),
-            _("{each} each for {n}, {total} in all, margin {margin:.0%}").format(
-                each=money_text(quote.each),
-                n=quote.quantity,
-                total=money_text(quote.total),
-                margin=float(quote.margin),
-            ),
-        ),
+        (_("Price"), price_text(quote)),
     ]
 
 
@@ -126,7 +119,7 @@ def print_findings(console: Console, findings: tuple[Finding, ...], *, most: int
         if n_more > 0:
             more = ngettext("or {n} other way", "or {n} other ways", n_more).format(n=n_more)
             table.add_row("", "", _plain(f"  {more}"))
-    console.print(table)
+    _print_table(console, table)
     if len(findings) > most:
         more = _("  and {n} more, in forecast.json").format(n=len(findings) - most)
         console.print(more, markup=False)
@@ -138,7 +131,7 @@ def print_files(console: Console, folder: Path, files: Sequence[Path]) -> None:
     console.print(_("Written to {folder}").format(folder=folder), style="bold", markup=False)
     order = {name: i for i, name in enumerate(FILE_WORDS)}
     names = sorted((f.name for f in files), key=lambda name: order.get(name, len(order)))
-    console.print(_pairs([(name, _(FILE_WORDS.get(name, ""))) for name in names]))
+    _print_table(console, _pairs([(name, _(FILE_WORDS.get(name, ""))) for name in names]))
 
 
 def print_ladder(console: Console, ladder: Ladder) -> None:
@@ -158,7 +151,7 @@ def print_ladder(console: Console, ladder: Ladder) -> None:
         table.add_column(f"× {quantity}", justify="right")
     for rung in ladder.rungs:
         table.add_row(*_rung_cells(rung))
-    console.print(table)
+    _print_table(console, table)
     blocked = [r for r in ladder.rungs if r.n_blocking]
     for rung in blocked:
         worst = rung.findings[0]
@@ -180,6 +173,17 @@ def _rung_cells(rung: Rung) -> list[str]:
         rung.hoop or _("none"),
         *(money_text(q.each) for q in rung.quotes),
     ]
+
+
+def _print_table(console: Console, table: RenderableType) -> None:
+    """Print a table; in a file or a pipe without the spaces that fill its last column."""
+    if console.is_terminal:
+        console.print(table)
+        return
+    with console.capture() as caught:
+        console.print(table)
+    for line in caught.get().splitlines():
+        console.file.write(line.rstrip() + "\n")
 
 
 def _pairs(rows: Sequence[tuple[str, str]]) -> RenderableType:

@@ -28,6 +28,22 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.ask_command:ask",
         "List what a picture leaves open, as a message to send.",
     ),
+    "job": (
+        "firstpiece.cli.job_commands:job",
+        "Keep the shop's jobs: orders, designs, what was agreed.",
+    ),
+    "customer": (
+        "firstpiece.cli.customer_commands:customer",
+        "Keep the shop's customers; export or erase one.",
+    ),
+    "backup": (
+        "firstpiece.cli.backup_commands:backup",
+        "Write the whole shop into one checked file.",
+    ),
+    "restore": (
+        "firstpiece.cli.backup_commands:restore",
+        "Go back to a backup, or check that one could.",
+    ),
     # The page is the other face of the shop; only the floor above both knows it.
     "open": ("firstpiece.__main__:open_page", "Open the local page in the browser."),
     "cards": (

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from moneyed import Money
 
+    from firstpiece.model.design import RevisionChange
     from firstpiece.model.finding import Finding
     from firstpiece.model.measured import Figure
+    from firstpiece.model.quote import Quote
 
 SEVERITY_WORDS = {"BLOCK": "do not sew", "WARN": "look", "NOTE": "note"}
 
@@ -50,6 +52,32 @@ def money_text(money: Money) -> str:
     from babel.numbers import format_currency
 
     return str(format_currency(money.amount, str(money.currency), locale="en_GB"))
+
+
+def price_text(quote: Quote) -> str:
+    """Return what the order costs and what of it stays with the shop."""
+    margin, total = float(quote.margin), money_text(quote.total)
+    if quote.quantity == 1:
+        return _("{total} for one piece, margin {margin:.0%}").format(total=total, margin=margin)
+    return _("{each} each for {n}, {total} in all, margin {margin:.0%}").format(
+        each=money_text(quote.each), n=quote.quantity, total=total, margin=margin
+    )
+
+
+def change_text(change: RevisionChange) -> str:
+    """Return what one revision has more than another: ``+50,000 stitches, +£3.20 each``."""
+    parts = [
+        _("{mm:+g} mm high").format(mm=round(change.height_mm, 1)),
+        _("{n:+,} stitches").format(n=change.n_stitches),
+        _("{minutes:+.1f} min").format(minutes=change.minutes),
+        _("{n:+d} threads").format(n=change.n_threads),
+    ]
+    if change.each is not None:
+        sign = "+" if change.each.amount >= 0 else ""
+        parts.append(_("{money} each").format(money=sign + money_text(change.each)))
+    return _("Revision {after} against {before}: {parts}").format(
+        after=change.after, before=change.before, parts=", ".join(parts)
+    )
 
 
 def findings_headline(findings: tuple[Finding, ...]) -> str:
