@@ -175,6 +175,16 @@ def test_a_remedy_is_taken_with_one_form(page, done):
     assert folder.asked(job.id, job.run_id).height_mm == 44.0
 
 
+def test_a_result_of_an_older_program_waits_to_be_done_again(page, done):
+    path = page.site.folder.path(done.id, done.run_id) / "traveller.json"
+    kept = path.read_text("utf-8")
+    path.write_text('{"plan": {}}', "utf-8")
+    html = page.get(_here(done)).text + page.get("/").text
+    path.write_text(kept, "utf-8")
+    assert html.count("by an earlier Firstpiece") >= 1
+    assert "Do it again" in html
+
+
 def test_what_the_page_says_it_waits_for_is_one_line_with_one_action(page: Page, done):
     html = page.get(_here(done)).text
     first = html[html.index('<section class="wait"') : html.index("</section>")]

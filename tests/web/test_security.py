@@ -132,6 +132,19 @@ def test_every_answer_carries_the_strict_headers(page):
         assert not any(h.startswith("access-control-") for h in answer.headers)
 
 
+def test_a_fault_of_ours_is_one_sentence_with_the_strict_headers(page, monkeypatch, caplog):
+    def broken():
+        msg = "secret detail"
+        raise ZeroDivisionError(msg)
+
+    monkeypatch.setattr(page.site.folder, "jobs", broken)
+    answer = page.get("/")
+    assert answer.status_code == 500
+    assert answer.headers["Content-Security-Policy"] == HEADERS["Content-Security-Policy"]
+    assert "secret" not in answer.text
+    assert "secret detail" in caplog.text
+
+
 def test_the_policy_lets_nothing_in_from_outside_and_nothing_inline():
     policy = dict(
         part.strip().split(" ", 1) for part in HEADERS["Content-Security-Policy"].split(";")

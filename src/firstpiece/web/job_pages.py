@@ -12,7 +12,14 @@ from firstpiece.errors import InputError
 from firstpiece.web import asking, traveller
 from firstpiece.web.faults import status_of
 from firstpiece.web.job_folder import UnknownJobError
-from firstpiece.web.run_files import LADDER, ORIGINAL_PNG, ORIGINAL_SVG, QUESTIONS, TRAVELLER
+from firstpiece.web.run_files import (
+    LADDER,
+    ORIGINAL_PNG,
+    ORIGINAL_SVG,
+    QUESTIONS,
+    TRAVELLER,
+    TRAVELLER_VERSION,
+)
 from firstpiece.web.site import OurForm, SiteParts
 from firstpiece.web.work import PREPARE, PRICES, heights_around, quantities_around
 
@@ -191,7 +198,7 @@ def _arrival(site: Site, fields: dict[str, str], fault: InputError | None = None
 
 def _job_line(site: Site, job: Job) -> dict[str, Any]:
     state = site.live.state(job.id, job.run_id)
-    result = site.folder.read(job.id, job.run_id, TRAVELLER)
+    result = _result(site, job, job.run_id)
     asked = site.folder.asked(job.id, job.run_id)
     return {
         "job": job,
@@ -213,7 +220,7 @@ def _traveller(
     cards = site.cards()
     asked = site.folder.asked(job.id, run_id)
     state = site.live.state(job.id, run_id, PREPARE)
-    result = site.folder.read(job.id, run_id, TRAVELLER)
+    result = _result(site, job, run_id)
     values: dict[str, Any] = {
         "job": job,
         "run_id": run_id,
@@ -248,6 +255,13 @@ def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) ->
         "prices": traveller.describe_prices(site.folder.read(job.id, run_id, LADDER), asked),
         "prices_state": site.live.state(job.id, run_id, PRICES),
     }
+
+
+def _result(site: Site, job: Job, run_id: str) -> dict[str, Any] | None:
+    """Return what a run made, or None while there is nothing that this program can show."""
+    result = site.folder.read(job.id, run_id, TRAVELLER)
+    is_known = result is not None and result.get("page_version") == TRAVELLER_VERSION
+    return result if is_known else None
 
 
 def _original_name(site: Site, job: Job, run_id: str) -> str:

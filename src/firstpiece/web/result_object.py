@@ -19,7 +19,15 @@ from firstpiece.model.material import rgb_to_hex
 from firstpiece.shop.job_objects import job_object
 from firstpiece.shop.outputs import MARGIN_MM
 from firstpiece.units import needle_trade_number
-from firstpiece.web.run_files import CLEANED, ORIGINAL_PNG, ORIGINAL_SVG, SEWING, STILL, THUMB
+from firstpiece.web.run_files import (
+    CLEANED,
+    ORIGINAL_PNG,
+    ORIGINAL_SVG,
+    SEWING,
+    STILL,
+    THUMB,
+    TRAVELLER_VERSION,
+)
 from firstpiece.web.view_blob import compress_view_blob, write_view_blob
 
 if TYPE_CHECKING:
@@ -50,6 +58,7 @@ def traveller_object(prepared: Prepared, downloads: Mapping[str, bytes]) -> Obje
     width, height = prepared.size_mm
     is_drawing = prepared.artwork.pixels is None
     return {
+        "page_version": TRAVELLER_VERSION,
         **job_object(prepared),
         "original": ORIGINAL_SVG if is_drawing else ORIGINAL_PNG,
         # The window of the still picture: the painted box with its margin, left, bottom, w, h.

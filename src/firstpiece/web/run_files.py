@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 TRAVELLER = "traveller.json"
+TRAVELLER_VERSION = 1
+"""Raised when a page needs what older results do not hold; such results are made anew."""
+
 LADDER = "ladder.json"
 FILES = "files"
 

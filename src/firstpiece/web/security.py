@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import logging
 from dataclasses import dataclass, field
 from gettext import gettext as _
 from http.cookies import CookieError, SimpleCookie
@@ -19,6 +20,8 @@ from starlette.responses import PlainTextResponse, Response
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+_log = logging.getLogger(__name__)
 
 UPLOAD_LIMIT_BYTES = 40 * 2**20
 FORM_KEY = "form_key"
@@ -105,6 +108,14 @@ class GuardMiddleware:
         except _TooLargeError:
             if body.has_answered:
                 raise
+        except Exception:
+            # Caught here and not further out, so that this answer has the strict headers too.
+            _log.exception("a request to %s failed", scope["path"])
+            if body.has_answered:
+                raise
+            await _say(500, _("Something went wrong inside Firstpiece; its window says more."))(
+                scope, receive, guarded
+            )
         if body.is_too_large and not body.has_answered:
             await _too_large(self._guard)(scope, receive, guarded)
 

@@ -60,10 +60,15 @@ def describe_waiting(state: Object, result: Object | None, asked: Asked) -> Wait
         )  # fmt: skip
     if status == jobs.STOPPED:
         return Waiting(_("This job was stopped before it was done."), "again", _("Start again"))
-    if status == jobs.INTERRUPTED or result is None:
+    if status == jobs.INTERRUPTED:
         return Waiting(
             _("Firstpiece was closed before this job was done."), "again", _("Start again")
         )
+    if result is None:
+        return Waiting(
+            _("This job was done by an earlier Firstpiece and waits to be done again."),
+            "again", _("Do it again"),
+        )  # fmt: skip
     return _waiting_for_person(result, asked)
 
 
