@@ -133,7 +133,7 @@ def parse_color(text: str, style: Mapping[str, str]) -> RGBA | None:
         own = style.get("color", "black").strip().lower()
         return parse_color("black" if own == "currentcolor" else own, {})
     if match := _RGB_CALL.match(value):
-        codes = [float(match[i]) * (2.55 if match[i + 1] else 1.0) for i in (1, 3, 5)]
+        codes = [float(match[i]) * (255.0 if match[i + 1] else 100.0) / 100.0 for i in (1, 3, 5)]
         alpha = float(match[7]) / (100.0 if match[8] else 1.0) if match[7] else 1.0
         red, green, blue = (min(max(c, 0.0), 255.0) for c in codes)
         return (red, green, blue, min(max(alpha, 0.0), 1.0))

@@ -14,6 +14,12 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+STRETCH = 20.0
+"""Points whose common movement is no longer wobble."""
+
+STILL = 0.1
+"""Mean movement of a stretch that is let pass."""
+
 
 def smooth_arc(
     points: NDArray[np.float64], strengths: NDArray[np.float64], *, is_closed: bool
@@ -69,15 +75,19 @@ def smooth_within(
     limit: float,
     is_closed: bool,
 ) -> NDArray[np.float64]:
-    """Return the arc smoothed by the largest strength that moves no point further than ``limit``.
+    """Return the arc smoothed by the largest strength that only takes wobble away.
+
+    Wobble moves points to either side in turn. A strength that moves any point further than the
+    limit, or moves a whole stretch one way (which shrinks round shapes), is too large.
 
     Parameters
     ----------
     points : (n, 2) float64
+        About one unit apart.
     strengths : (s,) float64
-        Candidates, rising; the first is used even when it moves points further.
+        Candidates, rising; the first is used even when it is too large.
     limit : float
-        Largest movement, in the points' unit.
+        Largest movement of a point, in the points' unit.
     is_closed : bool
 
     Returns
@@ -85,10 +95,35 @@ def smooth_within(
     (n, 2) float64
     """
     candidates = smooth_arc(points, strengths, is_closed=is_closed)
-    moved = np.sqrt(((candidates - points) ** 2).sum(axis=2)).max(axis=1, initial=0.0)
-    fitting = np.flatnonzero(moved <= limit)
+    step = points - candidates
+    moved = np.sqrt((step**2).sum(axis=2)).max(axis=1, initial=0.0)
+    drift = _drift(points, step, stretch=STRETCH + 8.0 * limit, is_closed=is_closed)
+    fitting = np.flatnonzero((moved <= limit) & (drift <= STILL + 0.05 * limit))
     best: NDArray[np.float64] = candidates[fitting[-1] if len(fitting) else 0]
     return best
+
+
+def _drift(
+    points: NDArray[np.float64],
+    moves: NDArray[np.float64],
+    *,
+    stretch: float,
+    is_closed: bool,
+) -> NDArray[np.float64]:
+    """Return for each set of moves (s, n, 2) the largest mean move across any stretch of the arc."""
+    n = len(points)
+    along = np.empty_like(points)
+    along[1:-1] = points[2:] - points[:-2]
+    along[0] = points[1 % n] - points[-1 if is_closed else 0]
+    along[-1] = points[0 if is_closed else -1] - points[n - 2 if n > 1 else 0]
+    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)
+    across = (moves[:, :, 1] * along[:, 0] - moves[:, :, 0] * along[:, 1]) / length
+    width = min(max(round(stretch), 1), n)
+    if is_closed:
+        across = np.concatenate([across, across[:, : width - 1]], axis=1)
+    total = np.concatenate([np.zeros((len(moves), 1)), np.cumsum(across, axis=1)], axis=1)
+    means: NDArray[np.float64] = np.abs(total[:, width:] - total[:, :-width]).max(axis=1) / width
+    return means
 
 
 def find_corners(
@@ -131,6 +166,48 @@ def find_corners(
     keep = np.ones(len(found), dtype=bool)
     keep[1:] = np.diff(found) > reach // 2
     return found[keep]
+
+
+def sharpen_corners(
+    points: NDArray[np.float64],
+    corners: NDArray[np.int64],
+    *,
+    reach: int,
+    furthest: float,
+    is_closed: bool,
+) -> NDArray[np.float64]:
+    """Return the points with each corner moved to where its two sides would meet.
+
+    Parameters
+    ----------
+    points : (n, 2) float64
+    corners : (m,) int64
+        From ``find_corners``.
+    reach : int
+        Each side is the line from the second to the ``reach``-th point beside the corner.
+    furthest : float
+        A meeting point further away than this is not used.
+    is_closed : bool
+
+    Returns
+    -------
+    (n, 2) float64
+    """
+    out = points.copy()
+    n = len(points)
+    for corner in corners.tolist():
+        if not is_closed and not reach <= corner < n - reach:
+            continue
+        p, q = points[(corner - 2) % n], points[(corner + 2) % n]
+        u, v = p - points[(corner - reach) % n], q - points[(corner + reach) % n]
+        cross = u[0] * v[1] - u[1] * v[0]
+        if abs(cross) < 0.2 * np.hypot(*u) * np.hypot(*v):
+            continue
+        gap = q - p
+        meeting = p + (gap[0] * v[1] - gap[1] * v[0]) / cross * u
+        if np.hypot(*(meeting - points[corner])) <= furthest:
+            out[corner] = meeting
+    return out
 
 
 def _turn(points: NDArray[np.float64], reach: int) -> NDArray[np.float64]:

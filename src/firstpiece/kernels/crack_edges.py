@@ -47,11 +47,15 @@ def _find_cracks(
     degree = np.zeros((n_rows + 1, n_cols + 1), dtype=np.uint8)
     for y in range(n_rows + 1):
         for x in range(n_cols + 1):
-            for step in range(4):
-                left, right = _sides(labels, y, x, step, outside)
-                if left != right:
-                    has_crack[y, x, step] = True
-                    degree[y, x] += 1
+            here = _label(labels, y, x, outside)
+            if here != _label(labels, y - 1, x, outside) and x < n_cols:
+                has_crack[y, x, 0] = has_crack[y, x + 1, 2] = True
+                degree[y, x] += 1
+                degree[y, x + 1] += 1
+            if here != _label(labels, y, x - 1, outside) and y < n_rows:
+                has_crack[y, x, 1] = has_crack[y + 1, x, 3] = True
+                degree[y, x] += 1
+                degree[y + 1, x] += 1
     return has_crack, degree
 
 
@@ -125,6 +129,68 @@ def trace_cracks(
                         m += 1
                         starts[m] = n
     return corners[:n].copy(), starts[: m + 1].copy(), sides[:m].copy()
+
+
+@njit(cache=True)
+def _share(code: NDArray[np.float32], near: NDArray[np.float32], far: NDArray[np.float32]) -> float:
+    """How far a colour lies on the way from the near one to the far one, 0 to 1."""
+    along, length2 = 0.0, 0.0
+    for c in range(code.shape[0]):
+        step = far[c] - near[c]
+        along += (code[c] - near[c]) * step
+        length2 += step * step
+    return min(max(along / length2, 0.0), 1.0) if length2 > 0.0 else 0.0
+
+
+@njit(cache=True)
+def crack_middles(
+    corners: NDArray[np.int32],
+    codes: NDArray[np.float32],
+    paint: NDArray[np.int32],
+    colors: NDArray[np.float32],
+) -> NDArray[np.float64]:
+    """Return where the edge crosses between the two pixels beside each crack.
+
+    The colours of soft edges tell more than whole pixels do: the edge lies where the mixture of the
+    two sides' colours is half and half, on the line between the two pixel centres.
+
+    Parameters
+    ----------
+    corners : (n, 2) int32
+        Pixel corners (x, y) from ``trace_cracks``, arc after arc.
+    codes : (h, w, c) float32
+        Colours of the pixels, on a scale that mixes linearly.
+    paint : (h, w) int32
+        Colour number of each pixel.
+    colors : (k, c) float32
+        Unmixed colours.
+
+    Returns
+    -------
+    (n, 2) float64
+        Row i lies on the crack from corner i to corner i + 1, moved across it by up to half a
+        pixel; rows at the end of an arc, and the last, mean nothing.
+    """
+    n_rows, n_cols = paint.shape
+    middles = np.zeros((corners.shape[0], 2))
+    for i in range(corners.shape[0] - 1):
+        x0, y0 = corners[i]
+        x1, y1 = corners[i + 1]
+        middles[i, 0], middles[i, 1] = (x0 + x1) / 2.0, (y0 + y1) / 2.0
+        if abs(x0 - x1) + abs(y0 - y1) != 1:
+            continue
+        x, y = min(x0, x1), min(y0, y1)
+        is_level = y0 == y1
+        before_x, before_y = (x, y - 1) if is_level else (x - 1, y)
+        if before_x < 0 or before_y < 0 or x >= n_cols or y >= n_rows:
+            continue
+        a, b = paint[before_y, before_x], paint[y, x]
+        before = _share(codes[before_y, before_x], colors[a], colors[b])
+        after = _share(codes[y, x], colors[a], colors[b])
+        if before <= 0.5 <= after and after > before:
+            shift = (0.5 - before) / (after - before) - 0.5
+            middles[i, 1 if is_level else 0] += shift
+    return middles
 
 
 @njit(cache=True)

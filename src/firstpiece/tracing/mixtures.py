@@ -20,9 +20,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 MIX_TOLERANCE_LAB = 20.0
-CORE_PX = 2.5
-"""Pixels this far from every edge show a colour unmixed."""
-
 LEAST_CORE_SHARE = 0.3
 LEAST_CONTACT = 0.1
 TINT = 12.0
@@ -30,7 +27,11 @@ TINT = 12.0
 
 
 def prune_palette(
-    lab: NDArray[np.float32], palette: NDArray[np.float32], labels: NDArray[np.int32]
+    lab: NDArray[np.float32],
+    palette: NDArray[np.float32],
+    labels: NDArray[np.int32],
+    *,
+    core_px: float,
 ) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
     """Return the palette without mixtures and the labels that use it.
 
@@ -40,6 +41,8 @@ def prune_palette(
     palette : (k, 3) float32
     labels : (h, w) int32
         No bare pixels yet.
+    core_px : float [px]
+        Pixels this far from every edge show a colour unmixed.
 
     Returns
     -------
@@ -48,7 +51,7 @@ def prune_palette(
     labels : (h, w) int32
     """
     while len(palette) > 1:
-        n_pixels, n_core, touch = _measure(labels, len(palette))
+        n_pixels, n_core, touch = _measure(labels, len(palette), core_px)
         is_mixture = _mixtures(palette, n_pixels, n_core, touch)
         if not is_mixture.any():
             break
@@ -59,15 +62,15 @@ def prune_palette(
         nearest = nearest_color(np.ascontiguousarray(lab[homeless][None]), palette)[0]
         labels = new_number[labels].astype(np.int32)
         labels[homeless] = nearest
-    return _core_medians(lab, palette, labels), labels
+    return _core_medians(lab, palette, labels, core_px), labels
 
 
 def _measure(
-    labels: NDArray[np.int32], n_colors: int
+    labels: NDArray[np.int32], n_colors: int, core_px: float
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
     """Pixels and core pixels of each colour, and pixel sides that each pair shares."""
     n_pixels = np.bincount(labels.ravel(), minlength=n_colors)
-    core = edge_distance(labels) > CORE_PX
+    core = edge_distance(labels) > core_px
     n_core = np.bincount(labels[core], minlength=n_colors)
     touch = np.zeros((n_colors, n_colors), dtype=np.int64)
     color, other, sides = contacts(labels)
@@ -84,11 +87,11 @@ def _mixtures(
     """Which colours are mixtures or tints of colours with more core that they touch."""
     difference = ciede2000(palette.astype(np.float64), palette.astype(np.float64))
     is_mixture: NDArray[np.bool_] = n_pixels == 0
+    near = touch >= LEAST_CONTACT * np.maximum(touch.sum(axis=1, keepdims=True), 1)
     for k in np.argsort(n_core, kind="stable").tolist():
         if is_mixture[k] or n_core[k] >= LEAST_CORE_SHARE * n_pixels[k]:
             continue
-        near = touch[k] >= LEAST_CONTACT * touch[k].sum()
-        sources = np.flatnonzero(near & (n_core > n_core[k]) & ~is_mixture)
+        sources = _sources(k, near & ~is_mixture, n_core)
         if not len(sources):
             continue
         a, b = (side.ravel() for side in np.meshgrid(sources, sources))
@@ -100,12 +103,31 @@ def _mixtures(
     return is_mixture
 
 
+def _sources(color: int, near: NDArray[np.bool_], n_core: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the colours with more core that a colour touches, itself or through lesser ones.
+
+    A wide soft edge is a row of mixtures: the middle ones touch neither of the two sides.
+    """
+    reached = np.zeros(len(n_core), dtype=bool)
+    reached[color] = True
+    pending = [color]
+    while pending:
+        found = np.flatnonzero(near[pending.pop()] & ~reached)
+        reached[found] = True
+        pending += found[n_core[found] <= n_core[color]].tolist()
+    sources: NDArray[np.int64] = np.flatnonzero(reached & (n_core > n_core[color]))
+    return sources
+
+
 def _core_medians(
-    lab: NDArray[np.float32], palette: NDArray[np.float32], labels: NDArray[np.int32]
+    lab: NDArray[np.float32],
+    palette: NDArray[np.float32],
+    labels: NDArray[np.int32],
+    core_px: float,
 ) -> NDArray[np.float32]:
     """Each colour as the median of its pixels away from edges, where it has enough of them."""
     out = palette.copy()
-    core = edge_distance(labels) > CORE_PX
+    core = edge_distance(labels) > core_px
     found, colors = labels[core], lab[core]
     for k in range(len(palette)):
         own = colors[found == k]
@@ -116,7 +138,8 @@ def _core_medians(
 
 def dissolve_rims(
     labels: NDArray[np.int32],
-    lab: NDArray[np.float32],
+    codes: NDArray[np.float32],
+    colors: NDArray[np.float32],
     palette: NDArray[np.float32],
     *,
     widest_px: float,
@@ -127,8 +150,11 @@ def dissolve_rims(
     ----------
     labels : (h, w) int32
         Palette index, or BARE.
-    lab : (h, w, 3) float32
+    codes : (h, w, 3) float32
+    colors : (k, 3) float32
+        The picture and the palette on the scale that soft edges mix in.
     palette : (k, 3) float32
+        CIELAB.
     widest_px : float [px]
         Wider parts stay.
 
@@ -152,8 +178,8 @@ def dissolve_rims(
             break
         where = is_rim[parts]
         first, second = a[parts[where]], b[parts[where]]
-        to_first = ((lab[where] - palette[first]) ** 2).sum(axis=1)
-        to_second = ((lab[where] - palette[second]) ** 2).sum(axis=1)
+        to_first = ((codes[where] - colors[first]) ** 2).sum(axis=1)
+        to_second = ((codes[where] - colors[second]) ** 2).sum(axis=1)
         out[where] = np.where(to_first <= to_second, first, second)
     return out
 

@@ -15,36 +15,67 @@ import numpy as np
 import shapely
 
 from firstpiece.geometry.partition import Partition
-from firstpiece.geometry.smoothing import find_corners, smooth_arc, smooth_within
-from firstpiece.kernels.crack_edges import join_diagonals, trace_cracks
+from firstpiece.geometry.smoothing import (
+    find_corners,
+    sharpen_corners,
+    smooth_arc,
+    smooth_within,
+)
+from firstpiece.kernels.crack_edges import crack_middles, join_diagonals, trace_cracks
 from firstpiece.model.region import BARE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-STRENGTHS = np.array([4.0, 12.0, 40.0, 120.0, 400.0, 1200.0, 4e3, 1.2e4, 4e4, 1.2e5])
+LEAST_LIMIT_PX = 0.4
+STRENGTHS = np.array([0.5, 1.5, 4.0, 12.0, 40.0, 120.0, 400.0, 1200.0, 4e3, 1.2e4, 4e4, 1.2e5])
 CORNER_REACH_PX = 6
 CORNER_TURN_RAD = np.radians(50.0)
 THINNING_MM = 0.015
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class SoftEdges:
+    """Colours of the pixels on a scale that mixes linearly, and the unmixed ones.
+
+    Parameters
+    ----------
+    codes : (h, w, c) float32
+    paint : (h, w) int32
+        Which colour each pixel belongs to.
+    colors : (k, c) float32
+    """
+
+    codes: NDArray[np.float32]
+    paint: NDArray[np.int32]
+    colors: NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Arc:
-    """Points between two junctions, in pixels, with the labels on either side (y up)."""
+    """Points between two junctions, in pixels, y up, with the labels on either side.
+
+    ``points`` lie where the colours put the edge, ``plain`` on the middles of pixel sides.
+    """
 
     points: NDArray[np.float64]
+    plain: NDArray[np.float64]
     left: int
     right: int
     is_closed: bool
 
 
-def outline_labels(labels: NDArray[np.int32], *, mm_per_px: float, smooth_mm: float) -> Partition:
+def outline_labels(
+    labels: NDArray[np.int32], soft: SoftEdges, *, mm_per_px: float, smooth_mm: float
+) -> Partition:
     """Return the faces of a label map.
 
     Parameters
     ----------
     labels : (h, w) int32
         Palette index or BARE; what lies beyond the frame is bare.
+    soft : SoftEdges
+        The colours from which edges are placed between pixels.
     mm_per_px : float [mm]
     smooth_mm : float [mm]
         How far smoothing may move an edge beyond what the pixels leave open.
@@ -54,12 +85,12 @@ def outline_labels(labels: NDArray[np.int32], *, mm_per_px: float, smooth_mm: fl
     Partition
         In mm, y up, origin at the map's lower left corner; bare faces are those enclosed by art.
     """
-    arcs = _arcs(join_diagonals(labels))
-    limit_px = 0.6 + smooth_mm / mm_per_px
+    arcs = _arcs(join_diagonals(labels), soft)
+    limit_px = LEAST_LIMIT_PX + smooth_mm / mm_per_px
     choices = [
         [_drawn(arc, limit_px, THINNING_MM / mm_per_px) for arc in arcs],
-        [_drawn(arc, 0.6, 0.02) for arc in arcs],
-        [_closed(arc.points, arc.is_closed) for arc in arcs],
+        [_drawn(arc, LEAST_LIMIT_PX, 0.02) for arc in arcs],
+        [_closed(arc.plain, arc) for arc in arcs],
     ]
     lines = _untangle(choices)
     faces, face_labels = _faces(arcs, lines)
@@ -67,55 +98,78 @@ def outline_labels(labels: NDArray[np.int32], *, mm_per_px: float, smooth_mm: fl
     return Partition(shapely.transform(faces, lambda xy: xy * scale), face_labels)
 
 
-def _arcs(labels: NDArray[np.int32]) -> list[_Arc]:
-    """All edges as evenly spaced points: junctions at the ends, middles of pixel sides between."""
+def _arcs(labels: NDArray[np.int32], soft: SoftEdges) -> list[_Arc]:
+    """All edges as evenly spaced points: junctions at the ends, edge crossings between."""
     corners, starts, sides = trace_cracks(labels, BARE)
-    height = labels.shape[0]
-    xy = corners.astype(np.float64)
-    xy[:, 1] = height - xy[:, 1]
+    exact = crack_middles(corners, soft.codes, soft.paint, soft.colors)
+    plain = np.zeros_like(exact)
+    plain[:-1] = (corners[1:] + corners[:-1]) / 2.0
+    # Flipping y exchanges nothing: left stays left for someone walking along the arc.
+    for points in (exact, plain):
+        points[:, 1] = labels.shape[0] - points[:, 1]
+    nodes = _nodes(corners, starts, plain)
     arcs = []
     for i in range(len(starts) - 1):
-        run = xy[starts[i] : starts[i + 1]]
-        middles = (run[1:] + run[:-1]) / 2.0
-        is_closed = bool((run[0] == run[-1]).all()) and _is_loop(corners, starts, i)
-        points = middles if is_closed else np.vstack([run[:1], middles, run[-1:]])
-        # Flipping y exchanges nothing: left stays left for someone walking along the arc.
-        arcs.append(_Arc(points, int(sides[i, 0]), int(sides[i, 1]), is_closed))
+        first, last = int(starts[i]), int(starts[i + 1]) - 1
+        is_closed = _is_loop(corners, starts, i)
+        ends = [nodes[tuple(corners[k].tolist())][None] for k in (first, last)]
+        runs = [
+            run[first:last] if is_closed else np.vstack([ends[0], run[first:last], ends[1]])
+            for run in (exact, plain)
+        ]
+        arcs.append(_Arc(runs[0], runs[1], int(sides[i, 0]), int(sides[i, 1]), is_closed))
     return arcs
+
+
+def _nodes(
+    corners: NDArray[np.int32], starts: NDArray[np.int64], plain: NDArray[np.float64]
+) -> dict[tuple[int, ...], NDArray[np.float64]]:
+    """Where arcs meet: the mean of the arcs' first points, so that straight edges run through."""
+    meeting: dict[tuple[int, ...], list[NDArray[np.float64]]] = {}
+    for i in range(len(starts) - 1):
+        first, last = int(starts[i]), int(starts[i + 1]) - 1
+        meeting.setdefault(tuple(corners[first].tolist()), []).append(plain[first])
+        meeting.setdefault(tuple(corners[last].tolist()), []).append(plain[last - 1])
+    return {corner: np.mean(points, axis=0) for corner, points in meeting.items()}
 
 
 def _is_loop(corners: NDArray[np.int32], starts: NDArray[np.int64], i: int) -> bool:
     """Return True when a closed arc touches no other arc where it begins."""
-    firsts = corners[starts[:-1]]
-    here = (firsts == corners[starts[i]]).all(axis=1)
+    first, last = corners[starts[i]], corners[starts[i + 1] - 1]
+    if (first != last).any():
+        return False
+    here = (corners[starts[:-1]] == first).all(axis=1)
     return int(here.sum()) == 1
 
 
-def _closed(points: NDArray[np.float64], is_closed: bool) -> NDArray[np.float64]:  # noqa: FBT001
-    return np.vstack([points, points[:1]]) if is_closed else points
+def _closed(points: NDArray[np.float64], arc: _Arc) -> NDArray[np.float64]:
+    return np.vstack([points, points[:1]]) if arc.is_closed else points
 
 
 def _drawn(arc: _Arc, limit_px: float, thinning_px: float) -> NDArray[np.float64]:
     """Return the arc split at its corners, smoothed piece by piece, and thinned."""
-    light = smooth_arc(arc.points, np.array([1.5]), is_closed=arc.is_closed)[0]
+    light = smooth_arc(arc.points, np.array([1.0]), is_closed=arc.is_closed)[0]
     corners = find_corners(
         light, reach=CORNER_REACH_PX, least_turn_rad=float(CORNER_TURN_RAD), is_closed=arc.is_closed
     )
     if arc.is_closed and not len(corners):
         loop = smooth_within(arc.points, STRENGTHS, limit=limit_px, is_closed=True)
         return _thin(np.vstack([loop, loop[:1]]), thinning_px)
-    points = arc.points.copy()
-    points[corners] = light[corners]
+    points = sharpen_corners(
+        arc.points, corners, reach=CORNER_REACH_PX, furthest=1.5, is_closed=arc.is_closed
+    )
     if arc.is_closed:
         points = np.roll(points, -corners[0], axis=0)
         points = np.vstack([points, points[:1]])
         corners = corners - corners[0]
     cuts = np.unique(np.concatenate([[0], corners, [len(points) - 1]]))
     pieces = [
-        _thin(smooth_within(points[a : b + 1], STRENGTHS, limit=limit_px, is_closed=False),
-              thinning_px)
+        _thin(
+            smooth_within(points[a : b + 1], STRENGTHS, limit=limit_px, is_closed=False),
+            thinning_px,
+        )
         for a, b in pairwise(cuts)
-    ]  # fmt: skip
+    ]
     return np.vstack([pieces[0], *(piece[1:] for piece in pieces[1:])])
 
 

@@ -16,6 +16,7 @@ from firstpiece.geometry.partition import Partition, cut_plane
 from firstpiece.kernels.color_difference import srgb_to_lab
 from firstpiece.model.region import BARE
 from firstpiece.tracing.paper import is_paper
+from firstpiece.tracing.patches import SLIVER_MM
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from firstpiece.model.material import RGB
 
 GRID_MM = 0.001
+LEAST_SLIT_MM2 = 0.02
 PAPER_COVER = 0.995
 """A shape of paper colour that covers this share of the canvas is the paper."""
 
@@ -76,7 +78,8 @@ def flatten_shapes(artwork: Artwork, *, height_mm: float, keep_background: bool)
     flip = np.array([scale, -scale])
     origin = np.array([(x0 + x1) / 2.0, (y0 + y1) / 2.0])
     areas = shapely.transform(areas, lambda xy: (xy - origin) * flip)
-    faces = cut_plane(list(shapely.boundary(areas)), grid=GRID_MM)
+    outlines = [*shapely.boundary(areas), *_slits(areas)]
+    faces = cut_plane(outlines, grid=GRID_MM)
     top = _topmost(areas, faces)
     paper_label = int(label_of[0]) if is_sheet.any() else BARE
     label_of = np.where(is_sheet, BARE, label_of)
@@ -97,6 +100,18 @@ def _paper_sheets(
     # Only what nothing was painted before can be the paper.
     mask: NDArray[np.bool_] = np.logical_and.accumulate(sheets)
     return mask
+
+
+def _slits(areas: NDArray[np.object_]) -> list[shapely.Geometry]:
+    """Outlines of hairline gaps between shapes, which then become faces and can be closed.
+
+    A gap that is open at its ends would be part of the ground around the art.
+    """
+    union = shapely.union_all(areas, grid_size=GRID_MM)
+    reach = SLIVER_MM / 2.0
+    closed = union.buffer(reach, quad_segs=2).buffer(-reach, quad_segs=2)
+    gaps = shapely.get_parts(shapely.difference(closed, union))
+    return list(shapely.boundary(gaps[shapely.area(gaps) > LEAST_SLIT_MM2]))
 
 
 def _topmost(areas: NDArray[np.object_], faces: NDArray[np.object_]) -> NDArray[np.int64]:

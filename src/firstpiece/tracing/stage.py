@@ -21,10 +21,10 @@ from firstpiece.model.region import BARE, Region, RegionMap, TraceOptions
 from firstpiece.tracing.components import drop_specks
 from firstpiece.tracing.few_colors import ALIKE, merge_colors
 from firstpiece.tracing.notes import Changes, trace_notes
-from firstpiece.tracing.outline import outline_labels
+from firstpiece.tracing.outline import SoftEdges, outline_labels
 from firstpiece.tracing.painting import PAPER_COVER, flatten_shapes
 from firstpiece.tracing.patches import absorb_specks
-from firstpiece.tracing.segment import OPAQUE, SHADED_STRAY, segment_pixels
+from firstpiece.tracing.segment import OPAQUE, SHADED_STRAY, mixing_colors, segment_pixels
 from firstpiece.tracing.thread_match import match_threads
 
 if TYPE_CHECKING:
@@ -113,7 +113,8 @@ def _trace_pixels(artwork: Artwork, height_mm: float, options: TraceOptions) -> 
         labels, n = drop_specks(labels, smallest_px=options.smallest_mm / mm_per_px)
         n_specks += n
         _check_paint(labels, artwork.name)
-    partition = outline_labels(labels, mm_per_px=mm_per_px, smooth_mm=options.smooth_mm)
+    soft = SoftEdges(found.codes, found.paint, mixing_colors(found.palette))
+    partition = outline_labels(labels, soft, mm_per_px=mm_per_px, smooth_mm=options.smooth_mm)
     changes = Changes(n_specks, n_merged, found.n_kept, found.stray > SHADED_STRAY)
     return _Traced(partition, colors, changes)
 
