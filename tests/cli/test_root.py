@@ -66,10 +66,28 @@ def test_every_command_has_help(run, name):
     assert answer.out.startswith(f"Usage: firstpiece {name}")
 
 
-@pytest.mark.parametrize("name", [n for n in COMMANDS if n != "open"])
-def test_every_command_answers_json_on_request(name):
-    command = root.get_command(click.Context(root), name)
-    assert "--json" in {opt for p in command.params for opt in p.opts}
+def every_command(group=root, path=()):
+    """Yield (words, command) of every command that is not itself a group of commands."""
+    for name in group.list_commands(click.Context(group)):
+        command = group.get_command(click.Context(group), name)
+        if isinstance(command, click.Group):
+            yield from every_command(command, (*path, name))
+        else:
+            yield (*path, name), command
+
+
+EVERY = {" ".join(path): command for path, command in every_command()}
+
+
+@pytest.mark.parametrize("words", [w for w in EVERY if w != "open"])
+def test_every_command_answers_json_on_request(words):
+    assert "--json" in {opt for p in EVERY[words].params for opt in p.opts}
+
+
+@pytest.mark.parametrize("words", EVERY)
+def test_every_command_is_called_as_its_table_says(words):
+    assert EVERY[words].name == words.split()[-1]
+    assert EVERY[words].short_help.endswith(".")
 
 
 @pytest.mark.parametrize(

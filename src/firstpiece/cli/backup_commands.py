@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from gettext import gettext as _
+from gettext import ngettext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -83,11 +84,12 @@ def restore(*, file: Path, check: bool, yes: bool, as_json: bool) -> None:
 
 
 def _holds(manifest: Manifest) -> str:
-    return _(
-        "It holds {customers} customers, {jobs} jobs, {entries} log entries, {pictures} pictures."
-    ).format(
-        customers=manifest.n_customers,
-        jobs=manifest.n_jobs,
-        entries=manifest.n_log,
-        pictures=manifest.n_pictures,
+    counts = (
+        ngettext("{n} customer", "{n} customers", manifest.n_customers).format(
+            n=manifest.n_customers
+        ),
+        ngettext("{n} job", "{n} jobs", manifest.n_jobs).format(n=manifest.n_jobs),
+        ngettext("{n} log entry", "{n} log entries", manifest.n_log).format(n=manifest.n_log),
+        ngettext("{n} picture", "{n} pictures", manifest.n_pictures).format(n=manifest.n_pictures),
     )
+    return _("It holds {counts}.").format(counts=", ".join(counts))

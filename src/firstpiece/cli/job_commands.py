@@ -1,4 +1,4 @@
-"""``firstpiece job``: the jobs of the shop. This module holds those that open, show and move one on."""
+"""``firstpiece job``: the shop's jobs; here are the commands that open, show and move one on."""
 
 from __future__ import annotations
 
@@ -50,24 +50,27 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 
 
+HELP = """Keep the shop's jobs, from the first message to the finished pieces.
+
+\b
+  firstpiece job new "Aprons for the harvest" --due 2031-09-01
+  firstpiece job add-line 1 --on apron-natural --count 12
+  firstpiece job revise 1 logo.png --height 90mm
+  firstpiece job offer 1
+  firstpiece job agree 1 --by "Ida, by letter"
+"""
+
+
 @click.group(
     "job",
+    help=HELP,
     cls=LazyGroup,
     table=COMMANDS,
     short_help="Keep the shop's jobs: orders, designs, what was agreed.",
     context_settings={"max_content_width": 100},
 )
 def job() -> None:
-    """Keep the shop's jobs.
-
-    \b
-    A job goes from the first message to the finished pieces:
-      firstpiece job new "Aprons for the harvest" --due 2031-09-01
-      firstpiece job add-line 1 --on apron-natural --count 12
-      firstpiece job revise 1 logo.png --height 90mm
-      firstpiece job offer 1
-      firstpiece job agree 1 --by "Ida, by letter"
-    """
+    """Hold the commands."""
 
 
 @click.command("new", short_help=COMMANDS["new"][1])

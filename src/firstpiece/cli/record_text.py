@@ -8,6 +8,10 @@ from typing import TYPE_CHECKING, Any
 from firstpiece.cli.answers import open_console, print_json
 from firstpiece.cli.sentences import count_text, money_text
 
+TOLD_WORDS = ("title", "text", "reason", "said_by", "name", "message")
+TOLD_FIGURES = ("state", "name", "plan_id", "due", "number")
+"""What a log shows of an entry; the first that is there is enough of the figures."""
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date, datetime
@@ -198,11 +202,18 @@ def _revisions_table(job: Job) -> Table:
 
 def _told(event: JobEvent) -> str:
     """Return the words of an entry, else the figure that matters most."""
-    words = [w for w in event.words.values() if isinstance(w, str) and w]
+    words = [event.words[name] for name in TOLD_WORDS if event.words.get(name)]
     if words:
         return " · ".join(word.replace("\n", " ") for word in words)[:70]
+    if "total" in event.figures:
+        from firstpiece.model.design import money_from
+
+        return money_text(money_from(event.figures["total"]))
     figures: dict[str, Any] = dict(event.figures)
-    named = [name for name in ("state", "garment", "name", "plan_id", "number") if name in figures]
+    if "count" in figures:
+        parts = (figures["garment"], figures["color"], figures["size"])
+        return _("{n} × {what}").format(n=figures["count"], what=" ".join(p for p in parts if p))
+    named = [name for name in TOLD_FIGURES if name in figures]
     return f"{figures[named[0]]}" if named else ""
 
 

@@ -1,8 +1,8 @@
 """Take out of a picture's bytes what tells of place, person and camera; pixels stay as they are.
 
 JPEG, PNG and WebP are walked segment by segment and only what shows is kept: pixels, colour
-profile, density, and which way is up. SVG loses its metadata elements and comments. What follows a picture's
-end (a phone's short film, for one) is cut off.
+profile, density, and which way is up. SVG loses its metadata elements and comments. What follows a
+picture's end (a phone's short film, for one) is cut off.
 """
 
 from __future__ import annotations

@@ -47,6 +47,42 @@ class Turn(StrEnum):
     NOBODY = "nobody"
 
 
+class Waiting(StrEnum):
+    """What a job waits for."""
+
+    DRAFT = "draft"
+    PIECES = "pieces"
+    PRICE = "price"
+    ANSWER = "answer"
+    YES = "yes"
+    BLANKS = "blanks"
+    SEWING = "sewing"
+    FINISHING = "finishing"
+    NOTHING = "nothing"
+
+    @property
+    def turn(self) -> Turn:
+        """Whose move it is."""
+        if self == Waiting.NOTHING:
+            return Turn.NOBODY
+        return Turn.CUSTOMER if self in (Waiting.ANSWER, Waiting.YES) else Turn.SHOP
+
+    @property
+    def sentence(self) -> str:
+        """The same in a few words, beginning with whose move it is."""
+        return {
+            Waiting.DRAFT: _("us: draft the design"),
+            Waiting.PIECES: _("us: list the pieces"),
+            Waiting.PRICE: _("us: offer a price"),
+            Waiting.ANSWER: _("the customer's answer"),
+            Waiting.YES: _("the customer's yes"),
+            Waiting.BLANKS: _("us: get the blanks"),
+            Waiting.SEWING: _("us: sew"),
+            Waiting.FINISHING: _("us: finish and hand over"),
+            Waiting.NOTHING: _("nothing"),
+        }[self]
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """A remark kept with a job."""
@@ -119,29 +155,19 @@ class Job:
         return self.revisions[-1] if self.revisions else None
 
     @property
-    def turn(self) -> Turn:
-        """Whose move it is."""
-        if not self.state.is_open:
-            return Turn.NOBODY
-        waits = self.question or self.state == JobState.QUOTED
-        return Turn.CUSTOMER if waits else Turn.SHOP
-
-    @property
-    def waiting_for(self) -> str:
-        """What the job waits for, in a few words."""
+    def waiting(self) -> Waiting:
+        """What the job waits for."""
         if self.state.is_open and self.question:
-            return _("the customer's answer")
+            return Waiting.ANSWER
         return {
-            JobState.ASKED: _("us to draft the design"),
-            JobState.DRAFTED: _("us to offer a price")
-            if self.lines
-            else _("us to list the pieces"),
-            JobState.QUOTED: _("the customer's yes"),
-            JobState.AGREED: _("us to get the blanks"),
-            JobState.SUPPLIED: _("us to sew"),
-            JobState.SEWING: _("us to finish"),
-            JobState.DONE: _("nothing"),
-            JobState.DROPPED: _("nothing"),
+            JobState.ASKED: Waiting.DRAFT,
+            JobState.DRAFTED: Waiting.PRICE if self.lines else Waiting.PIECES,
+            JobState.QUOTED: Waiting.YES,
+            JobState.AGREED: Waiting.BLANKS,
+            JobState.SUPPLIED: Waiting.SEWING,
+            JobState.SEWING: Waiting.FINISHING,
+            JobState.DONE: Waiting.NOTHING,
+            JobState.DROPPED: Waiting.NOTHING,
         }[self.state]
 
 

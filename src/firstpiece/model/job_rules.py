@@ -6,6 +6,7 @@ the job's state, with the reason and the way on.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
 
@@ -124,6 +125,14 @@ def put_line(job: Job, line: OrderLine) -> Drafts:
     if placed in job.lines:
         return ()
     return (EventDraft(EventKind.LINE, placed.figures(), placed.words()),)
+
+
+def change_line(job: Job, number: int, changes: dict[str, Any]) -> Drafts:
+    """Return the entry that changes fields of a line."""
+    for line in job.lines:
+        if line.number == number:
+            return put_line(job, replace(line, **changes))
+    raise _no_line(job, number)
 
 
 def remove_line(job: Job, number: int) -> Drafts:

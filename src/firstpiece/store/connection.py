@@ -119,5 +119,8 @@ def _prepare_store(connection: Any, record: object) -> None:
 
 
 def _begin(connection: Connection) -> None:
-    writes = connection.get_execution_options().get("writes", False)
+    options = connection.get_execution_options()
+    if options.get("isolation_level") == "AUTOCOMMIT":
+        return
+    writes = options.get("writes", False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

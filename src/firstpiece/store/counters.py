@@ -5,7 +5,7 @@ from __future__ import annotations
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import select, update
 
 from firstpiece.errors import JobError
 from firstpiece.store.schema import COUNTERS
@@ -24,7 +24,8 @@ def next_number(connection: Connection, name: str, *, wanted: int = 0) -> int:
     JobError
         When the wanted number was given out before.
     """
-    last = _lock(connection, name)
+    locked = select(COUNTERS.c.value).where(COUNTERS.c.name == name).with_for_update()
+    last = connection.execute(locked).scalar_one()
     if wanted and wanted <= last:
         raise JobError(
             _("the number {number} was given out before").format(number=wanted),
@@ -34,11 +35,3 @@ def next_number(connection: Connection, name: str, *, wanted: int = 0) -> int:
     connection.execute(update(COUNTERS).where(COUNTERS.c.name == name).values(value=number))
     return number
 
-
-def _lock(connection: Connection, name: str) -> int:
-    wanted = select(COUNTERS.c.value).where(COUNTERS.c.name == name).with_for_update()
-    last = connection.scalar(wanted)
-    if last is None:
-        connection.execute(insert(COUNTERS).values(name=name, value=0))
-        return 0
-    return int(last)

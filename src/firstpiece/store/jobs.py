@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from gettext import gettext as _
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Select, insert, literal, select, tuple_, update
@@ -17,12 +18,12 @@ from firstpiece.model.job_event import EventKind
 from firstpiece.model.order import LINE_FIELDS
 from firstpiece.store.counters import next_number
 from firstpiece.store.customers import stale
-from firstpiece.store.log import add_to_log, read_log
+from firstpiece.store.log import add_to_log, read_log, read_whole_log
 from firstpiece.store.schema import CUSTOMERS, JOB_PICTURES, JOB_WORDS, JOBS, PICTURES, DayText
 from firstpiece.store.search import find_words, put_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
     from datetime import date, datetime
 
     from sqlalchemy import Connection
@@ -104,6 +105,8 @@ def change_job(
     JobError
         When there is no such job, or the action makes no sense.
     """
+    # Where several may write at once, the next one waits here until this one is through.
+    connection.execute(select(JOBS.c.id).where(JOBS.c.id == number).with_for_update())
     job = read_job(connection, number)
     if expected is not None and expected != job.version:
         raise stale(_("job {number}").format(number=number))
@@ -126,6 +129,12 @@ def read_job(connection: Connection, number: int) -> Job:
             remedy=_("see firstpiece job list"),
         )
     return fold_events(events)
+
+
+def read_all_jobs(connection: Connection) -> Iterator[Job]:
+    """Yield every job as it stands, by number."""
+    for _number, events in groupby(read_whole_log(connection), key=lambda event: event.job):
+        yield fold_events(events)
 
 
 def list_jobs(

@@ -22,6 +22,8 @@ def upgrade(op: Operations, dialect: str) -> None:
     _make_jobs(op)
     _make_pictures(op)
     _make_words(op)
+    for name in ("customer", "job"):
+        op.execute(f"INSERT INTO counters (name, value) VALUES ('{name}', 0)")  # noqa: S608
     for statement in _SQLITE if dialect == "sqlite" else _POSTGRESQL:
         op.execute(statement)
 

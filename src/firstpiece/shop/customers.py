@@ -1,0 +1,106 @@
+"""Customers: open, change, list, hand out what is kept about them, and erase them."""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from dataclasses import replace
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from firstpiece.files.safe_write import write_together
+from firstpiece.shop.book import now, open_book
+from firstpiece.shop.record_objects import customer_object, event_object, record_object
+from firstpiece.store import customers as rows
+from firstpiece.store import jobs as job_rows
+from firstpiece.store.erasure import Erasure, erase_customer
+from firstpiece.store.log import read_log
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from firstpiece.model.customer import Customer
+
+SHOWN_AT_ONCE = 50
+
+
+def open_customer(customer: Customer) -> Customer:
+    """Write a new customer and return it with its number."""
+    with open_book().write() as connection:
+        return rows.add_customer(connection, replace(customer, id=0), at=now())
+
+
+def read_customer(number: int) -> Customer:
+    """Return a customer; JobError when there is none of that number."""
+    with open_book().read() as connection:
+        return rows.read_customer(connection, number)
+
+
+def change_customer(
+    number: int, changes: dict[str, Any], *, expected: int | None = None
+) -> Customer:
+    """Change fields of a customer; their jobs are found by the new name at once.
+
+    Raises
+    ------
+    JobError, StaleError, InputError
+    """
+    with open_book().write() as connection:
+        before = rows.read_customer(connection, number)
+        after = rows.change_customer(connection, replace(before, **changes), expected=expected)
+        if after.name != before.name:
+            for job in job_rows.jobs_of(connection, number):
+                job_rows.make_findable(connection, job_rows.read_job(connection, job))
+        return after
+
+
+def list_customers(
+    *, limit: int = SHOWN_AT_ONCE, after: tuple[str, int] | None = None
+) -> tuple[Customer, ...]:
+    """Return customers by name."""
+    with open_book().read() as connection:
+        return rows.list_customers(connection, limit=limit, after=after)
+
+
+def export_customer(number: int) -> bytes:
+    """Return a ZIP file with everything kept about a customer: JSON and their pictures.
+
+    ``customer.json``, ``jobs.json`` (each job with its log) and ``pictures/`` by hash.
+    """
+    book = open_book()
+    with book.read() as connection:
+        customer = rows.read_customer(connection, number)
+        jobs = [job_rows.read_job(connection, n) for n in job_rows.jobs_of(connection, number)]
+        logs = {job.id: read_log(connection, job.id) for job in jobs}
+    records = [
+        {**record_object(job), "log": [event_object(e) for e in logs[job.id]]} for job in jobs
+    ]
+    keys = sorted({p.hash for job in jobs for p in job.pictures if book.pictures.has(p.hash)})
+    out = BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("customer.json", _json(customer_object(customer)))
+        archive.writestr("jobs.json", _json(records))
+        for key in keys:
+            archive.writestr(f"pictures/{key}", book.pictures.get(key))
+    return out.getvalue()
+
+
+def write_customer(number: int, path: Path) -> Path:
+    """Write ``export_customer`` into a file.
+
+    Raises
+    ------
+    OutputError
+        When it cannot be written.
+    """
+    (written,) = write_together(path.parent, {path.name: export_customer(number)})
+    return written
+
+
+def erase(number: int, *, expected: int | None = None) -> Erasure:
+    """Erase a customer for good; their orders' figures stay."""
+    return erase_customer(open_book(), number, at=now(), expected=expected)
+
+
+def _json(content: Any) -> str:
+    return json.dumps(content, ensure_ascii=False, indent=1) + "\n"
