@@ -18,6 +18,7 @@ LONGEST_WORD = 60
 """Longer runs of letters are cut: nobody types more to find something."""
 
 _NOT_WORD = re.compile(r"[\W_]+")
+_VULGAR = re.compile("[¼-¾⅐-⅞]")
 
 
 def clean_line(text: str, *, where: str = "", most: int = MOST_IN_LINE) -> str:
@@ -54,7 +55,9 @@ def search_words(*texts: str) -> tuple[str, ...]:
     folded, decomposed again; combining marks (category Mn) are dropped besides, so that "café" and
     "cafe" are one word.
     """
-    folded = _decompose(_decompose(" ".join(texts)).casefold())
+    # A vulgar fraction would run together with the number before it: 3½ is not 31⁄2.
+    apart = _VULGAR.sub(r" \g<0>", " ".join(texts))
+    folded = _decompose(_decompose(apart).casefold())
     letters = "".join(c for c in folded if unicodedata.category(c) != "Mn")
     return tuple(sorted({word[:LONGEST_WORD] for word in _NOT_WORD.split(letters) if word}))
 
