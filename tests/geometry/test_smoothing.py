@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from firstpiece.geometry.smoothing import find_corners, smooth_arc, smooth_within
+from firstpiece.geometry.smoothing import find_corners, sharpen_corners, smooth_arc, smooth_within
 
 ARCS = st.integers(3, 30).flatmap(
     lambda n: arrays(np.float64, (n, 2), elements=st.floats(-50, 50).map(lambda v: round(v, 3)))
@@ -89,3 +89,23 @@ def test_short_arcs(n):
     points = np.column_stack([np.arange(n), np.arange(n) % 2]).astype(float)
     assert smooth_arc(points, np.array([3.0]), is_closed=False).shape == (1, n, 2)
     assert len(find_corners(points, reach=6, least_turn_rad=0.5, is_closed=False)) == 0
+
+
+def test_a_blunted_corner_is_put_back():
+    square = outline([(0, 0), (40, 0), (40, 40), (0, 40)])
+    blunt = square.copy()
+    blunt[[0, 40, 80, 120]] = [(0.4, 0.4), (39.6, 0.4), (39.6, 39.6), (0.4, 39.6)]
+    corners = np.array([0, 40, 80, 120])
+    sharp = sharpen_corners(blunt, corners, reach=6, furthest=1.5, is_closed=True)
+    assert sharp == pytest.approx(square, abs=1e-9)
+    held = sharpen_corners(blunt, corners, reach=6, furthest=0.2, is_closed=True)
+    assert (held == blunt).all()
+
+
+@pytest.mark.parametrize("radius", [12.0, 30.0, 100.0])
+def test_round_outlines_do_not_shrink(radius):
+    t = np.arange(round(2 * np.pi * radius)) / radius
+    circle = radius * np.column_stack([np.cos(t), np.sin(t)])
+    smooth = smooth_within(circle, np.geomspace(0.5, 1e5, 12), limit=3.0, is_closed=True)
+    # Not even where a movement of 3 would be allowed.
+    assert np.abs(np.hypot(*smooth.T) - radius).max() < 0.3

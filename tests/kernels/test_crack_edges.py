@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from firstpiece.kernels.crack_edges import join_diagonals, trace_cracks
+from firstpiece.kernels.crack_edges import crack_middles, join_diagonals, trace_cracks
 
 OUTSIDE = -1
 MAPS = st.tuples(st.integers(1, 7), st.integers(1, 7)).flatmap(
@@ -94,3 +94,59 @@ def test_joining_leaves_other_pixels_alone(labels):
     if checkerboards(labels) == 0:
         assert (joined == labels).all()
     assert set(np.unique(joined)) <= set(np.unique(labels))
+
+
+COLORS = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]], dtype=np.float32)
+
+
+def middles_slowly(corners, codes, paint):
+    """The twin: for each step between corners, the place where the mixture is half and half."""
+    out = []
+    for (x0, y0), (x1, y1) in pairwise(corners.tolist()):
+        middle = np.array([(x0 + x1) / 2.0, (y0 + y1) / 2.0])
+        x, y = min(x0, x1), min(y0, y1)
+        normal = np.array([0, 1]) if y0 == y1 else np.array([1, 0])
+        j, i = y - normal[1], x - normal[0]
+        is_step = abs(x0 - x1) + abs(y0 - y1) == 1
+        if is_step and i >= 0 and j >= 0 and x < paint.shape[1] and y < paint.shape[0]:
+            near, far = COLORS[paint[j, i]].astype(float), COLORS[paint[y, x]].astype(float)
+            line = far - near
+            shares = [
+                float(np.clip((codes[q].astype(float) - near) @ line / (line @ line), 0, 1))
+                if line.any()
+                else 0.0
+                for q in ((j, i), (y, x))
+            ]
+            if shares[0] <= 0.5 <= shares[1] and shares[1] > shares[0]:
+                middle = middle + normal * ((0.5 - shares[0]) / (shares[1] - shares[0]) - 0.5)
+        out.append(middle)
+    return np.array(out).reshape(-1, 2)
+
+
+@given(
+    arrays(np.int32, (5, 6), elements=st.integers(0, 2)),
+    arrays(np.float32, (5, 6, 2), elements=st.integers(0, 16).map(lambda n: n / 16)),
+)
+def test_middles_match_the_twin(paint, codes):
+    corners, _, _ = trace_cracks(paint, OUTSIDE)
+    ours = crack_middles(corners, codes, paint, COLORS)
+    assert ours[:-1] == pytest.approx(middles_slowly(corners, codes, paint), abs=1e-6)
+
+
+@pytest.mark.parametrize("edge", [3.0, 3.2, 3.5, 3.9])
+def test_a_soft_edge_is_found_between_pixels(edge):
+    cover = np.clip(np.arange(8) + 1.0 - edge, 0.0, 1.0).astype(np.float32)
+    codes = np.zeros((4, 8, 2), dtype=np.float32)
+    codes[:, :, 0] = cover
+    paint = (codes[:, :, 0] >= 0.5).astype(np.int32)
+    corners, _, sides = trace_cracks(paint, 0)
+    middles = crack_middles(corners, codes, paint, COLORS)
+    level = (corners[1:, 1] != corners[:-1, 1]) & (corners[1:, 0] < 8) & (corners[:-1, 0] < 8)
+    assert len(sides) == 1
+    assert middles[:-1][level][:, 0] == pytest.approx(edge, abs=0.13)
+
+
+def test_middles_of_nothing():
+    none = np.zeros((0, 2), dtype=np.int32)
+    codes = np.zeros((2, 2, 2), dtype=np.float32)
+    assert crack_middles(none, codes, np.zeros((2, 2), dtype=np.int32), COLORS).shape == (0, 2)

@@ -110,7 +110,7 @@ def _drift(
     stretch: float,
     is_closed: bool,
 ) -> NDArray[np.float64]:
-    """Return for each set of moves (s, n, 2) the largest mean move across any stretch of the arc."""
+    """Return for each set of moves (s, n, 2) the largest mean move across a stretch of arc."""
     n = len(points)
     along = np.empty_like(points)
     along[1:-1] = points[2:] - points[:-2]

@@ -148,14 +148,13 @@ def _fill_clear(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     over_white = (rgb * share + 255.0 * (1.0 - share)).round().astype(np.uint8)
     solid = (~near_clear | (alpha >= SOLID)).astype(np.uint8)
     if not solid.any():
-        return over_white
+        return np.asarray(over_white, dtype=np.uint8)
     _, nearest = cv2.distanceTransformWithLabels(
         1 - solid, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
     )
-    source = np.zeros((int(nearest.max()) + 1, 3), dtype=np.uint8)
+    source: NDArray[np.uint8] = np.zeros((int(nearest.max()) + 1, 3), dtype=np.uint8)
     source[nearest[solid > 0]] = over_white[solid > 0]
-    filled: NDArray[np.uint8] = source[nearest]
-    return filled
+    return np.asarray(source[nearest], dtype=np.uint8)
 
 
 def _grain(lab: NDArray[np.float32]) -> float:
