@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firstpiece.errors import LayoutError
-from firstpiece.files.record_layout import read_layout
-from firstpiece.files.record_program import read_program, write_program
+from firstpiece.files.record_layout import layout_faults, read_layout
+from firstpiece.files.record_program import write_program
+from firstpiece.files.record_reading import read_program
 from firstpiece.model.material import ThreadColor
 from firstpiece.model.stitch import Action, StitchPlan
 
@@ -73,18 +74,20 @@ def test_round_trip(name, plan):
     assert data == write_program(plan, layout, name="apron 90")
 
 
-NUMBER_FORMS = st.sampled_from(["two's complement", "sign and size", "weights"])
+NUMBER_FORMS = ["two's complement", "one's complement", "sign and size", "offset", "weights"]
 
 
 @st.composite
 def layouts(draw):
-    """A random layout: shuffled bits, any number form, any directions, absolute or relative."""
-    form = draw(NUMBER_FORMS)
+    """A random layout: shuffled bits, any number form, any directions, bytes or nibbles, moves or
+    places, an escape for long moves, commands of several records."""
+    form = draw(st.sampled_from(NUMBER_FORMS))
     n_bits = draw(st.integers(5, 10))
     absolute = draw(st.booleans())
+    cell = draw(st.sampled_from([4, 8]))
     if absolute:
-        form, n_bits = draw(st.sampled_from(["two's complement", "sign and size"])), 14
-    size = 8 * -(-(2 * n_bits + 3) // 8)
+        form, n_bits = draw(st.sampled_from(NUMBER_FORMS[:4])), 14
+    size = cell * -(-(2 * n_bits + 3) // cell)
     letters = "x" * n_bits + "y" * n_bits + "-" * (size - 3 - 2 * n_bits)
     shuffled = "".join(draw(st.permutations(letters)))
     weights = [(-1) ** i * 3 ** (i // 2) for i in range(n_bits)]
@@ -96,10 +99,11 @@ def layouts(draw):
         f'x = "{draw(st.sampled_from(["left", "right"]))}"',
         f'y = "{draw(st.sampled_from(["up", "down"]))}"',
         f'moves = "{"absolute" if absolute else "relative"}"',
+        f'cells = "{"bytes" if cell == 8 else "nibbles"}"',
     ]
     for code, word in enumerate(draw(st.permutations(words))):
         carries = word in ("stitch", "jump")
-        tail = shuffled if carries else "-" * (8 * draw(st.integers(1, 2)) - 3)
+        tail = shuffled if carries else "-" * (cell * draw(st.integers(1, 2)) - 3)
         parts += ["[[record]]", f'action = "{word}"', f'pattern = "{code:03b}{tail}"']
         if carries:
             parts += [f"x = {how}", f"y = {how}"]
@@ -145,15 +149,19 @@ def break_line(name: str, old: str, new: str) -> str:
     [
         ("step_mm = ", "not valid TOML"),
         ("x = 1", "no \\[layout\\]"),
-        ("[layout]\nstep_mm = 0", "line 1: step_mm"),
+        ("[layout]\nstep_mm = 0", "line 2: step_mm"),
         ("[layout]\nstep_mm = 0.1", "no \\[\\[record\\]\\] has action"),
-        (break_line("pair", '"xxxxxxx0 yyyyyyyy"', '"xxxxxxx0 yyyyyyy"'), "line 28: 15 bits"),
+        ("[layout]\nstep_mm = 0.1\ncells = 'words'", "line 3: “words” is neither bytes nor nib"),
+        (break_line("pair", '"xxxxxxx0 yyyyyyyy"', '"xxxxxxx0 yyyyyyy"'), "line 30: 15 bits"),
         (break_line("pair", '"xxxxxxx0 yyyyyyyy"', '"xxxxxxx0 --------"'), "both x and y"),
         (break_line("pair", '"00000011 00000000"', '"00000001 00000000"'), "line 35: .* line 31"),
         (break_line("pair", 'action = "stop"', 'action = "nap"'), "“nap” is not an action"),
-        (break_line("pair", "to = 64", "to = 8"), "filling"),
-        (break_line("pair", 'value = "width"', 'value = "weight"'), "“weight” is not a value"),
-        (break_line("weights", "27]", "27, 5]"), "8 weights are given for 7 bits"),
+        (break_line("pair", "to = 64", "to = 8"), "line 26: 28 bytes stand before a filling"),
+        (break_line("pair", 'value = "width"', 'value = "weight"'),
+         "line 17: “weight” is not a value"),
+        (break_line("pair", "bytes = 12", "bytes = 0"), "line 12: bytes must be a whole number"),
+        (break_line("pair", 'order = "big"', 'order = "odd"'), "line 23: “odd” is not known"),
+        (break_line("weights", "27]", "27, 5]"), "line 9: 8 weights are given for 7 bits"),
         (break_line("weights", "[1, -1, 3, -3, 9, -9, 27]", "[2, -2, 4, -4, 6, -6, 8]"),
          "one step"),
     ],
@@ -164,6 +172,81 @@ def test_faults_are_told_by_line(text, words):
 
     with pytest.raises(LayoutError, match=words):
         use()
+
+
+def test_all_faults_are_told_at_once():
+    text = break_line("pair", "bytes = 12", "bytes = 0").replace('"stop"', '"nap"')
+    told = [str(fault) for fault in layout_faults(text, name="ours")]
+    assert len(told) == 2
+    assert "line 12" in told[0]
+    assert "“nap”" in told[1]
+    assert layout_faults(LAYOUTS["pair"]) == ()
+
+
+ESCAPES = """
+[layout]
+step_mm = 0.1
+[[record]]
+action = "stitch"
+pattern = "xxxxxxxx yyyyyyyy"
+[[record]]
+escape = true
+action = "jump"
+pattern = "10000000 xxxxxxxx xxxxxxxx yyyyyyyy yyyyyyyy"
+note = "-128 in x never is a move of its own"
+[[record]]
+escape = true
+action = "trim"
+pattern = "01111111 00000000 01111111 00000000 01111111 00000000"
+[[record]]
+escape = true
+action = "end"
+pattern = "01111110 11111111"
+"""
+
+
+@settings(max_examples=200, deadline=None)
+@given(plan=plans())
+def test_codes_that_escape_are_never_written_as_moves(plan):
+    """Long moves behind a byte that no move may have; a trim made of three records."""
+    keep = np.isin(plan.action, [Action.STITCH, Action.JUMP, Action.TRIM, Action.END])
+    plan = StitchPlan(plan.xy_mm[keep], plan.action[keep], np.zeros(keep.sum(), np.int16),
+        plan.region_id[keep], plan.role[keep], THREADS[:1])  # fmt: skip
+    layout = read_layout(ESCAPES)
+    stitch = layout.forms_for(Action.STITCH)[0]
+    # Hand count: -128 escapes to a jump, 127 with no y begins a trim, 126 with -1 ends.
+    assert set(stitch.clashes) == {(("x", -128),), (("x", 127), ("y", 0)), (("x", 126), ("y", -1))}
+    assert stitch.reach == 125
+    found = read_program(write_program(plan, layout), layout, threads=THREADS[:1])
+    assert_same_sewing(found, plan, layout.step_mm)
+
+
+def test_nibbles_are_packed_two_to_a_byte():
+    """Twelve bits a record, by hand: 0x0 +3 -2 → 0 3 e; the odd nibble at the end stands by 0."""
+    layout = read_layout("""
+        [layout]
+        step_mm = 0.1
+        cells = "nibbles"
+        [[record]]
+        action = "stitch"
+        pattern = "0000 xxxx yyyy"
+        [[record]]
+        action = "jump"
+        pattern = "0001 xxxxxxxx yyyyyyyy"
+        [[record]]
+        action = "end"
+        pattern = "1111"
+    """)
+    plan = plan_of([(0.3, -0.2, Action.STITCH), (0.2, -0.1, Action.STITCH)])
+    assert write_program(plan, layout).hex() == "03e0f1f0"
+    back = read_program(bytes.fromhex("03e0f1f0"), layout)
+    assert in_steps(back, 0.1).tolist() == [[3, -2], [2, -1], [2, -1]]
+
+
+def test_odd_nibbles_need_an_end():
+    text = "[layout]\nstep_mm = 0.1\ncells = 'nibbles'\n[[record]]\naction = 'stitch'\n"
+    with pytest.raises(LayoutError, match="need an end record"):
+        read_layout(text + "pattern = '0000 xxxx yyyy'")
 
 
 def test_plan_that_needs_a_missing_record():

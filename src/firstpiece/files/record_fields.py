@@ -8,18 +8,25 @@ from __future__ import annotations
 import binascii
 import zlib
 from dataclasses import dataclass
+from gettext import gettext as _
 from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
 
 from firstpiece.errors import LayoutError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from firstpiece.files.layout_lines import TablePlace
+
 Table = dict[str, Any]
 
+TEXT_VALUES = ("name", "plan")
+
 VALUES = (
-    "name", "stitches", "records", "threads", "color_changes", "trims", "left", "right", "bottom",
-    "top", "width", "height", "record_bytes", "file_bytes",
+    *TEXT_VALUES, "stitches", "records", "threads", "color_changes", "trims", "left", "right",
+    "bottom", "top", "width", "height", "record_bytes", "file_bytes",
 )  # fmt: skip
 """What a field may hold; extents are in steps from the start, never below zero."""
 
@@ -48,110 +55,141 @@ class ByteField:
     over: str = "records"
 
 
-def read_byte_fields(entries: object, places: Sequence[str]) -> tuple[ByteField, ...]:
-    """Return the fields of the [[header]] or [[footer]] tables of a layout.
+def read_byte_field(entry: Table, place: TablePlace) -> ByteField:
+    """Return the field of one [[header]] or [[footer]] table.
 
     Raises
     ------
     LayoutError
-        Naming the line of the table at fault.
+        Naming the line at fault.
     """
-    if not isinstance(entries, list) or len(entries) >= len(places):
-        msg = "header and footer are written as [[header]] and [[footer]] tables, 64 at most"
-        raise LayoutError(msg, where=places[0], remedy="write [[header]] before each field")
-    return tuple(_read_field(e, place) for e, place in zip(entries, places, strict=False))
-
-
-def _read_field(entry: Table, place: str) -> ByteField:
     kinds = {"text": _text, "hex": _hex, "value": _value, "fill": _fill, "checksum": _checksum}
     found = [k for k in kinds if k in entry]
     if len(found) != 1:
-        msg = f"a field has exactly one of {', '.join(kinds)}"
-        raise LayoutError(msg, where=place, remedy="split it, or remove the others")
-    return kinds[found[0]](dict(entry), place)
+        raise LayoutError(
+            _("a field has exactly one of {kinds}").format(kinds=", ".join(kinds)),
+            where=place(),
+            remedy=_("split it, or remove the others"),
+        )
+    return kinds[found[0]](entry, place)
 
 
-def _text(entry: Table, place: str) -> ByteField:
+def _text(entry: Table, place: TablePlace) -> ByteField:
     _only(entry, {"text"}, place)
     try:
         data = str(entry["text"]).encode("ascii")
     except UnicodeEncodeError as fault:
-        msg = "text may hold ASCII letters only"
-        raise LayoutError(msg, where=place, remedy="write other bytes as hex") from fault
-    return ByteField("literal", len(data), place, literal=data)
+        raise LayoutError(
+            _("text may hold ASCII letters only"),
+            where=place("text"),
+            remedy=_("write other bytes as hex"),
+        ) from fault
+    return ByteField("literal", len(data), place(), literal=data)
 
 
-def _hex(entry: Table, place: str) -> ByteField:
-    _only(entry, {"hex"}, place)
+def _hex(entry: Table, place: TablePlace, key: str = "hex") -> ByteField:
+    if key == "hex":
+        _only(entry, {"hex"}, place)
     try:
-        data = bytes.fromhex(str(entry["hex"]))
+        data = bytes.fromhex(str(entry[key]))
     except ValueError as fault:
-        msg = f"“{str(entry['hex'])[:30]}” is not bytes in hex"
-        raise LayoutError(msg, where=place, remedy='write it like "0d 0a"') from fault
-    return ByteField("literal", len(data), place, literal=data)
+        raise LayoutError(
+            _("“{text}” is not bytes in hex").format(text=str(entry[key])[:30]),
+            where=place(key),
+            remedy=_("write it like “{sample}”").format(sample="0d 0a"),
+        ) from fault
+    return ByteField("literal", len(data), place(), literal=data)
 
 
-def _value(entry: Table, place: str) -> ByteField:
+def _value(entry: Table, place: TablePlace) -> ByteField:
     _only(entry, {"value", "form", "bytes", "pad", "side", "order", "signed"}, place)
     source, form = entry["value"], entry.get("form", "text")
     if source not in VALUES:
-        msg = f"“{source}” is not a value that can be computed"
-        raise LayoutError(msg, where=place, remedy=f"use one of: {', '.join(VALUES)}")
-    if form not in ("text", "integer") or (form == "integer" and source == "name"):
-        msg = f"“{source}” cannot be written as “{form}”"
-        raise LayoutError(msg, where=place, remedy="use text, or integer for a number")
-    length = _whole(entry.get("bytes"), 1, 8 if form == "integer" else MOST_FIELD_BYTES, place)
+        raise LayoutError(
+            _("“{word}” is not a value that can be computed").format(word=source),
+            where=place("value"),
+            remedy=_("use one of: {words}").format(words=", ".join(VALUES)),
+        )
+    if form not in ("text", "integer") or (form == "integer" and source in TEXT_VALUES):
+        raise LayoutError(
+            _("“{word}” cannot be written as “{form}”").format(word=source, form=form),
+            where=place("form"),
+            remedy=_("use text, or integer for a number"),
+        )
+    most = 8 if form == "integer" else MOST_FIELD_BYTES
+    length = _whole(entry.get("bytes"), (1, most), place, "bytes")
     pad = str(entry.get("pad", " "))
     if len(pad) != 1 or not pad.isascii():
-        msg = "pad is one ASCII character"
-        raise LayoutError(msg, where=place, remedy='write pad = " " or pad = "0"')
+        raise LayoutError(
+            _("pad is one ASCII character"),
+            where=place("pad"),
+            remedy=_("write pad = “ ” or pad = “0”"),
+        )
+    usual_side = "left" if source in TEXT_VALUES else "right"
     return ByteField(
-        form, length, place, source=source, pad=pad.encode(),
-        side=_word(entry.get("side", "left" if source == "name" else "right"),
-                   ("left", "right"), place),
-        order=_word(entry.get("order", "little"), ("little", "big"), place),
+        form, length, place(), source=source, pad=pad.encode(),
+        side=_word(entry, "side", (usual_side, "left", "right"), place),
+        order=_word(entry, "order", ("little", "big"), place),
         is_signed=bool(entry.get("signed", False)),
     )  # fmt: skip
 
 
-def _fill(entry: Table, place: str) -> ByteField:
+def _fill(entry: Table, place: TablePlace) -> ByteField:
     _only(entry, {"fill", "to"}, place)
-    pad = _hex({"hex": entry["fill"]}, place).literal
+    pad = _hex(entry, place, "fill").literal
     if len(pad) != 1:
-        msg = "fill is one byte in hex"
-        raise LayoutError(msg, where=place, remedy='write fill = "20"')
-    return ByteField("fill", _whole(entry.get("to"), 1, MOST_FIELD_BYTES, place), place, pad=pad)
+        raise LayoutError(
+            _("fill is one byte in hex"),
+            where=place("fill"),
+            remedy=_("write it like “{sample}”").format(sample="20"),
+        )
+    length = _whole(entry.get("to"), (1, MOST_FIELD_BYTES), place, "to")
+    return ByteField("fill", length, place("to"), pad=pad)
 
 
-def _checksum(entry: Table, place: str) -> ByteField:
+def _checksum(entry: Table, place: TablePlace) -> ByteField:
     _only(entry, {"checksum", "bytes", "order", "over"}, place)
     return ByteField(
         "checksum",
-        _whole(entry.get("bytes", 1), 1, 8, place),
-        place,
-        source=_word(entry["checksum"], CHECKSUMS, place),
-        order=_word(entry.get("order", "little"), ("little", "big"), place),
-        over=_word(entry.get("over", "records"), ("records", "before"), place),
+        _whole(entry.get("bytes", 1), (1, 8), place, "bytes"),
+        place(),
+        source=_word(entry, "checksum", CHECKSUMS, place),
+        order=_word(entry, "order", ("little", "big"), place),
+        over=_word(entry, "over", ("records", "before"), place),
     )
 
 
-def _only(entry: Table, known: set[str], place: str) -> None:
+def _only(entry: Table, known: set[str], place: TablePlace) -> None:
     if unknown := sorted(set(entry) - known):
-        msg = f"“{unknown[0]}” does not belong to this field"
-        raise LayoutError(msg, where=place, remedy=f"use: {', '.join(sorted(known))}")
+        raise LayoutError(
+            _("“{word}” does not belong to this field").format(word=unknown[0]),
+            where=place(unknown[0]),
+            remedy=_("use: {words}").format(words=", ".join(sorted(known))),
+        )
 
 
-def _whole(number: object, low: int, high: int, place: str) -> int:
+def _whole(number: object, limits: tuple[int, int], place: TablePlace, key: str) -> int:
+    low, high = limits
     if not isinstance(number, int) or isinstance(number, bool) or not low <= number <= high:
-        msg = f"a length must be a whole number from {low} to {high}"
-        raise LayoutError(msg, where=place, remedy="mend the number")
+        raise LayoutError(
+            _("{entry} must be a whole number from {low} to {high}").format(
+                entry=key, low=low, high=high
+            ),
+            where=place(key),
+            remedy=_("mend the number"),
+        )
     return number
 
 
-def _word(word: object, known: tuple[str, ...], place: str) -> str:
+def _word(entry: Table, key: str, known: tuple[str, ...], place: TablePlace) -> str:
+    """Return an entry's word, the first known one when it is missing."""
+    word = entry.get(key, known[0])
     if word not in known:
-        msg = f"“{word}” is not known here"
-        raise LayoutError(msg, where=place, remedy=f"use one of: {', '.join(known)}")
+        raise LayoutError(
+            _("“{word}” is not known here").format(word=word),
+            where=place(key),
+            remedy=_("use one of: {words}").format(words=", ".join(dict.fromkeys(known))),
+        )
     return str(word)
 
 
@@ -166,8 +204,13 @@ def fields_length(fields: Sequence[ByteField]) -> int:
     at = 0
     for field in fields:
         if field.kind == "fill" and field.length < at:
-            msg = f"{at} bytes stand before a filling that ends at {field.length}"
-            raise LayoutError(msg, where=field.place, remedy="fill to a larger offset")
+            raise LayoutError(
+                _("{n} bytes stand before a filling that ends at {end}").format(
+                    n=at, end=field.length
+                ),
+                where=field.place,
+                remedy=_("fill to a larger offset"),
+            )
         at = field.length if field.kind == "fill" else at + field.length
     return at
 
@@ -224,8 +267,13 @@ def _field_bytes(
 
 
 def _too_long(field: ByteField, value: object) -> LayoutError:
-    msg = f"{field.source} is {value}, which does not fit {field.length} bytes"
-    return LayoutError(msg, where=field.place, remedy="give the field more bytes")
+    return LayoutError(
+        _("{name} is {value}, which does not fit {n} bytes").format(
+            name=field.source, value=value, n=field.length
+        ),
+        where=field.place,
+        remedy=_("give the field more bytes"),
+    )
 
 
 def _order(field: ByteField) -> Literal["little", "big"]:
@@ -238,12 +286,9 @@ def checksum(kind: str, data: bytes) -> int:
     The two CRCs are the standard library's ``binascii.crc_hqx`` and ``zlib.crc32``.
     """
     if kind == "sum":
-        return sum(data)
+        return int(np.frombuffer(data, dtype=np.uint8).sum(dtype=np.int64))
     if kind == "xor":
-        total = 0
-        for byte in data:
-            total ^= byte
-        return total
+        return int(np.bitwise_xor.reduce(np.frombuffer(data, dtype=np.uint8), initial=0))
     return binascii.crc_hqx(data, 0) if kind == "crc16" else zlib.crc32(data)
 
 
@@ -261,21 +306,14 @@ def check_fields(fields: Sequence[ByteField], found: bytes, records: bytes, befo
         if field.kind in ("literal", "checksum"):
             wanted = _field_bytes(field, {}, records, before + found[:at])
             if found[at:end] != wanted:
-                off = next(
-                    (
-                        i
-                        for i, (a, b) in enumerate(zip(found[at:end], wanted, strict=False))
-                        if a != b
-                    ),
-                    len(found[at:end]),
-                )
-                msg = (
-                    "the checksum is wrong, so the file is damaged"
-                    if field.kind == "checksum"
-                    else "these bytes are not what the layout says"
-                )
-                place = f"byte {len(before) + at + off}"
+                pairs = zip(found[at:end], wanted, strict=False)
+                off = next((i for i, (a, b) in enumerate(pairs) if a != b), end - at)
+                what = _("these bytes are not what the layout says")
+                if field.kind == "checksum":
+                    what = _("the checksum is wrong, so the file is damaged")
                 raise LayoutError(
-                    msg, where=place, remedy="check that layout and file belong together"
+                    what,
+                    where=_("byte {n}").format(n=len(before) + at + off),
+                    remedy=_("check that layout and file belong together"),
                 )
         at = end

@@ -1,62 +1,31 @@
 """A shop's own description of its machine's byte records: a TOML file read and checked.
 
-A layout names the step, the directions, header and footer fields, and the forms a record may take.
-Each form is a bit pattern: ``0`` and ``1`` are fixed, ``x``, ``y`` and ``t`` carry the move and the
-thread, most significant first, ``-`` is written 0 and ignored. Faults are told with their line.
+A layout names the step, the directions, header and footer fields, and the forms a record may take
+(``record_form``). Records are whole bytes, or nibbles packed two to a byte. Faults are told with
+their line, all of them at once where that is asked for.
 """
 
 from __future__ import annotations
 
-import re
 import tomllib
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from gettext import gettext as _
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from firstpiece.errors import LayoutError
-from firstpiece.files.record_fields import ByteField, fields_length, read_byte_fields
-from firstpiece.files.record_number import BitNumber, read_bit_number
+from firstpiece.files.layout_lines import LayoutLines, TablePlace, find_lines
+from firstpiece.files.record_fields import ByteField, fields_length, read_byte_field
+from firstpiece.files.record_form import RecordForm, are_distinct, find_clash, read_form
 from firstpiece.model.stitch import Action
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+    from collections.abc import Callable
 
-MOST_FORM_BYTES = 64
-MOST_FORMS = 64
+MOST_TABLES = 64
+HEAD_ENTRIES = ("name", "step_mm", "x", "y", "moves", "cells")
 
 Table = dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class RecordForm:
-    """One form of record: what it means, its fixed bits, and the numbers it carries.
-
-    ``mask`` and ``fixed`` hold one byte each per byte of the record; ``numbers`` maps ``x``, ``y``
-    and ``t`` to how they are written.
-    """
-
-    action: Action
-    mask: bytes
-    fixed: bytes
-    numbers: dict[str, BitNumber]
-    line: int
-
-    @property
-    def length(self) -> int:
-        """Bytes of the record."""
-        return len(self.mask)
-
-    @property
-    def moves(self) -> bool:
-        """True when the record carries both x and y."""
-        return "x" in self.numbers and "y" in self.numbers
-
-    def can_move(self, dx: NDArray[np.int64], dy: NDArray[np.int64]) -> NDArray[np.bool_]:
-        """Return (n,) bool: the moves (n,) int64 [steps] that this form can express."""
-        if not self.moves:
-            still: NDArray[np.bool_] = (dx == 0) & (dy == 0)
-            return still
-        return self.numbers["x"].can_write(dx) & self.numbers["y"].can_write(dy)
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +33,9 @@ class RecordLayout:
     """A checked layout.
 
     ``step_mm`` is the unit of a move; ``x_sign`` and ``y_sign`` turn our right and up into the
-    machine's directions; ``is_absolute`` tells that records hold positions, not moves.
+    machine's directions; ``is_absolute`` tells that records hold positions, not moves;
+    ``cell_bits`` is 8 for records of bytes, 4 for nibbles. ``forms`` are in the order in which
+    bytes are held against them.
     """
 
     name: str
@@ -72,10 +43,10 @@ class RecordLayout:
     x_sign: int
     y_sign: int
     is_absolute: bool
+    cell_bits: int
     header: tuple[ByteField, ...]
     forms: tuple[RecordForm, ...]
     footer: tuple[ByteField, ...]
-    lines: dict[str, int] = field(default_factory=dict, compare=False)
 
     def forms_for(self, action: Action) -> tuple[RecordForm, ...]:
         """Return the forms of an action, shortest first."""
@@ -84,12 +55,27 @@ class RecordLayout:
 
     def longest_move(self, action: Action) -> int:
         """Return the largest L such that every move with |x|, |y| ≤ L can be written [steps]."""
-        reach = [
-            min(f.numbers["x"].reach, f.numbers["y"].reach)
-            for f in self.forms_for(action)
-            if f.moves
-        ]
-        return max(reach, default=0)
+        return max((f.reach for f in self.forms_for(action)), default=0)
+
+
+class _Reader:
+    """Reads a layout table by table and keeps the faults, so that all can be told at once."""
+
+    def __init__(self, lines: LayoutLines) -> None:
+        self.lines = lines
+        self.faults: list[LayoutError] = []
+
+    def take(self, read: Callable[[], T]) -> T | None:
+        """Return what ``read`` gives, or None after keeping its fault."""
+        try:
+            return read()
+        except LayoutError as fault:
+            self.faults.append(fault)
+            return None
+
+    def refuse(self, what: str, where: str, remedy: str) -> None:
+        """Keep a fault."""
+        self.faults.append(LayoutError(what, where=where, remedy=remedy))
 
 
 def read_layout(text: str, *, name: str = "layout") -> RecordLayout:
@@ -102,148 +88,178 @@ def read_layout(text: str, *, name: str = "layout") -> RecordLayout:
         fill whole bytes, numbers that reach nothing, forms that cannot be told apart, an action
         that a plan needs and no form expresses.
     """
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        msg = f"this is not valid TOML ({fault})"
-        raise LayoutError(msg, where=name, remedy="mend that line") from fault
-    lines = _table_lines(text)
-    head = table.get("layout")
-    if not isinstance(head, dict):
-        msg = "there is no [layout] table"
-        raise LayoutError(msg, where=name, remedy="begin with [layout] and a step_mm")
-    place = f"{name}, line {lines.get('layout:0', 1)}"
-    _only(table, {"layout", "header", "record", "footer"}, name)
-    _only(head, {"name", "step_mm", "x", "y", "moves"}, place)
-    layout = RecordLayout(
-        name=str(head.get("name", name)),
-        step_mm=_step(head, place),
-        x_sign=_sign(head.get("x", "right"), ("right", "left"), place),
-        y_sign=_sign(head.get("y", "up"), ("up", "down"), place),
-        is_absolute=_sign(head.get("moves", "relative"), ("relative", "absolute"), place) < 0,
-        header=read_byte_fields(table.get("header", []), _places(name, "header", lines)),
-        forms=tuple(
-            _read_form(entry, line, f"{name}, line {line}")
-            for entry, line in zip(
-                _list(table, "record", name), _lines_of("record", lines), strict=False
-            )
-        ),
-        footer=read_byte_fields(table.get("footer", []), _places(name, "footer", lines)),
-        lines=lines,
-    )
-    fields_length(layout.header)
-    fields_length(layout.footer)
-    _check_forms(layout, name)
+    layout, faults = _read(text, name)
+    if layout is None:
+        raise faults[0]
     return layout
 
 
-def _table_lines(text: str) -> dict[str, int]:
-    """Return the line of each table: ``record:2`` is the third [[record]]."""
-    seen: dict[str, int] = {}
-    lines: dict[str, int] = {}
-    for number, line in enumerate(text.splitlines(), start=1):
-        if match := re.match(r"\s*\[\[?\s*([\w-]+)\s*\]\]?\s*(#.*)?$", line):
-            count = seen.get(match[1], 0)
-            lines[f"{match[1]}:{count}"] = number
-            seen[match[1]] = count + 1
-    return lines
+def layout_faults(text: str, *, name: str = "layout") -> tuple[LayoutError, ...]:
+    """Return every fault of a layout in the order of its lines; none when it can be used."""
+    return _read(text, name)[1]
 
 
-def _lines_of(kind: str, lines: dict[str, int]) -> list[int]:
-    found = [lines[key] for key in lines if key.startswith(f"{kind}:")]
-    return found + [1] * (MOST_FORMS + 1 - len(found))
+def _read(text: str, name: str) -> tuple[RecordLayout | None, tuple[LayoutError, ...]]:
+    reader = _Reader(find_lines(text, name))
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        what = _("this is not valid TOML ({fault})").format(fault=fault)
+        reader.refuse(what, name, _("mend that line"))
+        return None, tuple(reader.faults)
+    head = reader.take(lambda: _read_head(table.get("layout"), reader.lines))
+    known = {"layout", "header", "record", "footer"}
+    for unknown in sorted(set(table) - known):
+        reader.refuse(
+            _("“{word}” is not a table known here").format(word=unknown),
+            reader.lines.place(unknown, 0),
+            _("use: {words}").format(words=", ".join(sorted(known))),
+        )
+    header = _read_fields(table, "header", reader)
+    footer = _read_fields(table, "footer", reader)
+    cell_bits = head.cell_bits if head else 8
+    forms = [
+        form
+        for i, entry in enumerate(_tables(table, "record", reader))
+        if (form := _read_form(reader, entry, i, cell_bits))
+    ]
+    if reader.faults or head is None:
+        return None, tuple(reader.faults)
+    # An escape is looked for first, whatever its place in the text.
+    forms.sort(key=lambda form: not form.is_escape)
+    layout = replace(head, header=header, footer=footer, forms=_keep_apart(forms, reader))
+    _check_forms(layout, reader)
+    return (None, tuple(reader.faults)) if reader.faults else (layout, ())
 
 
-def _places(name: str, kind: str, lines: dict[str, int]) -> list[str]:
-    return [f"{name}, line {line}" for line in _lines_of(kind, lines)]
+def _read_form(reader: _Reader, entry: Table, i: int, cell_bits: int) -> RecordForm | None:
+    return reader.take(lambda: read_form(entry, TablePlace(reader.lines, "record", i), cell_bits))
 
 
-def _list(table: Table, key: str, name: str) -> list[Table]:
-    entries = table.get(key, [])
-    if not isinstance(entries, list) or not all(isinstance(e, dict) for e in entries):
-        msg = f"{key} must be written as [[{key}]] tables"
-        raise LayoutError(msg, where=name, remedy=f"write [[{key}]] before each one")
-    if len(entries) > MOST_FORMS:
-        msg = f"{len(entries)} {key} tables are more than {MOST_FORMS}"
-        raise LayoutError(msg, where=name, remedy="describe fewer")
-    return entries
-
-
-def _only(table: Table, known: set[str], where: str) -> None:
-    if unknown := sorted(set(table) - known):
-        msg = f"“{unknown[0]}” is not an entry known here"
-        raise LayoutError(msg, where=where, remedy=f"use: {', '.join(sorted(known))}")
-
-
-def _step(head: Table, place: str) -> float:
+def _read_head(head: object, lines: LayoutLines) -> RecordLayout:
+    """Return a layout that has no records yet from the [layout] table."""
+    if not isinstance(head, dict):
+        raise LayoutError(
+            _("there is no [layout] table"),
+            where=lines.name,
+            remedy=_("begin with [layout] and a step_mm"),
+        )
+    place = TablePlace(lines, "layout", 0)
+    if unknown := sorted(set(head) - set(HEAD_ENTRIES)):
+        raise LayoutError(
+            _("“{word}” is not an entry known here").format(word=unknown[0]),
+            where=place(unknown[0]),
+            remedy=_("use: {words}").format(words=", ".join(HEAD_ENTRIES)),
+        )
     step = head.get("step_mm")
     if not isinstance(step, int | float) or isinstance(step, bool) or not 1e-4 <= step <= 10:
-        msg = "step_mm must be a number of millimetres from 0.0001 to 10"
-        raise LayoutError(msg, where=place, remedy="write step_mm = 0.1 for tenths of a millimetre")
-    return float(step)
+        raise LayoutError(
+            _("step_mm must be a number of millimetres from 0.0001 to 10"),
+            where=place("step_mm"),
+            remedy=_("write step_mm = 0.1 for tenths of a millimetre"),
+        )
+    return RecordLayout(
+        name=str(head.get("name", lines.name)),
+        step_mm=float(step),
+        x_sign=_sign(head, "x", ("right", "left"), place),
+        y_sign=_sign(head, "y", ("up", "down"), place),
+        is_absolute=_sign(head, "moves", ("relative", "absolute"), place) < 0,
+        cell_bits=8 if _sign(head, "cells", ("bytes", "nibbles"), place) > 0 else 4,
+        header=(),
+        forms=(),
+        footer=(),
+    )
 
 
-def _sign(word: object, pair: tuple[str, str], place: str) -> int:
+def _sign(head: Table, entry: str, pair: tuple[str, str], place: TablePlace) -> int:
+    """Return 1 for the first word of a pair, which also stands for a missing one, else -1."""
+    word = head.get(entry, pair[0])
     if word not in pair:
-        msg = f"“{word}” is neither {pair[0]} nor {pair[1]}"
-        raise LayoutError(msg, where=place, remedy=f"write {pair[0]} or {pair[1]}")
+        raise LayoutError(
+            _("“{word}” is neither {first} nor {second}").format(
+                word=word, first=pair[0], second=pair[1]
+            ),
+            where=place(entry),
+            remedy=_("write {first} or {second}").format(first=pair[0], second=pair[1]),
+        )
     return 1 if word == pair[0] else -1
 
 
-def _read_form(entry: Table, line: int, place: str) -> RecordForm:
-    """Read one [[record]] table."""
-    _only(entry, {"action", "pattern", "x", "y", "t", "note"}, place)
-    words = {a.word: a for a in Action}
-    if entry.get("action") not in words:
-        msg = f"“{entry.get('action')}” is not an action"
-        raise LayoutError(msg, where=place, remedy=f"use one of: {', '.join(words)}")
-    bits = re.sub(r"[\s|]", "", str(entry.get("pattern", "")))
-    if not bits or re.search(r"[^01xyt-]", bits):
-        msg = "a pattern is written with 0, 1, x, y, t and -, with blanks between bytes"
-        raise LayoutError(msg, where=place, remedy='write it like "0xxxxxxx 0yyyyyyy"')
-    if len(bits) % 8 or len(bits) > 8 * MOST_FORM_BYTES:
-        msg = f"{len(bits)} bits do not make whole bytes (1 to {MOST_FORM_BYTES})"
-        raise LayoutError(msg, where=place, remedy="add or remove bits; pad with -")
-    if ("x" in bits) != ("y" in bits):
-        msg = "a record carries both x and y or neither"
-        raise LayoutError(msg, where=place, remedy="give the other one its bits")
-    numbers = {}
-    for letter in "xyt":
-        places = tuple((i // 8, 7 - i % 8) for i, bit in enumerate(bits) if bit == letter)
-        if places:
-            numbers[letter] = read_bit_number(places, entry.get(letter), place)
-        elif letter in entry:
-            msg = f"{letter} is described but the pattern has no {letter} bits"
-            raise LayoutError(msg, where=place, remedy="add them to the pattern")
-    mask = int("".join("1" if b in "01" else "0" for b in bits), 2)
-    fixed = int("".join("1" if b == "1" else "0" for b in bits), 2)
-    size = len(bits) // 8
-    return RecordForm(
-        words[entry["action"]], mask.to_bytes(size), fixed.to_bytes(size), numbers, line
-    )
+def _tables(table: Table, kind: str, reader: _Reader) -> list[Table]:
+    entries = table.get(kind, [])
+    if not isinstance(entries, list) or not all(isinstance(e, dict) for e in entries):
+        reader.refuse(
+            _("{kind} must be written as [[{kind}]] tables").format(kind=kind),
+            reader.lines.place(kind, 0),
+            _("write [[{kind}]] before each one").format(kind=kind),
+        )
+        return []
+    if len(entries) > MOST_TABLES:
+        reader.refuse(
+            _("{n} {kind} tables are more than {most}").format(
+                n=len(entries), kind=kind, most=MOST_TABLES
+            ),
+            reader.lines.place(kind, MOST_TABLES),
+            _("describe fewer"),
+        )
+    return entries[:MOST_TABLES]
 
 
-def _check_forms(layout: RecordLayout, name: str) -> None:
-    """Refuse layouts that cannot express a plan or whose records cannot be told apart."""
+def _read_fields(table: Table, kind: str, reader: _Reader) -> tuple[ByteField, ...]:
+    fields = []
+    for i, entry in enumerate(_tables(table, kind, reader)):
+        place = TablePlace(reader.lines, kind, i)
+        field = reader.take(lambda e=entry, p=place: read_byte_field(e, p))  # type: ignore[misc]
+        if field is not None:
+            fields.append(field)
+    reader.take(lambda: fields_length(fields))
+    return tuple(fields)
+
+
+def _keep_apart(forms: list[RecordForm], reader: _Reader) -> tuple[RecordForm, ...]:
+    """Return the forms with the moves that would look like an escape; refuse what cannot be."""
+    kept = []
+    for i, form in enumerate(forms):
+        clashes = []
+        for other in forms[:i]:
+            if are_distinct(other, form):
+                continue
+            clash = find_clash(form, other) if other.is_escape and not form.is_escape else None
+            if clash is None:
+                reader.refuse(
+                    _("this record cannot be told from the one in line {line}").format(
+                        line=other.line
+                    ),
+                    _("{name}, line {line}").format(name=reader.lines.name, line=form.line),
+                    _("let a fixed bit differ"),
+                )
+            elif clash:
+                clashes.append(clash)
+        kept.append(replace(form, clashes=tuple(clashes)))
+    return tuple(kept)
+
+
+def _check_forms(layout: RecordLayout, reader: _Reader) -> None:
+    """Refuse layouts that cannot express a plan or whose end cannot be found."""
+    name = reader.lines.name
     if not layout.forms_for(Action.STITCH):
-        msg = "no [[record]] has action = “stitch”"
-        raise LayoutError(msg, where=name, remedy="describe the record of a stitch")
+        reader.refuse(
+            _("no [[record]] has action = “stitch”"), name, _("describe the record of a stitch")
+        )
     for action in (Action.STITCH, Action.JUMP):
         if layout.forms_for(action) and layout.longest_move(action) < 1:
             line = layout.forms_for(action)[0].line
-            msg = f"the {action.word} records cannot express a move of one step in each direction"
-            raise LayoutError(msg, where=f"{name}, line {line}", remedy="give x and y more bits")
-    for i, first in enumerate(layout.forms):
-        for second in layout.forms[i + 1 :]:
-            if not _differ(first, second):
-                msg = f"this record cannot be told from the one in line {first.line}"
-                place = f"{name}, line {second.line}"
-                raise LayoutError(msg, where=place, remedy="let a fixed bit differ")
-
-
-def _differ(first: RecordForm, second: RecordForm) -> bool:
-    """Return whether some bit fixed in both differs, so no bytes match both."""
-    return any(
-        m1 & m2 & (f1 ^ f2)
-        for m1, m2, f1, f2 in zip(first.mask, second.mask, first.fixed, second.fixed, strict=False)
-    )
+            reader.refuse(
+                _("the {word} records cannot express a move of one step in each direction").format(
+                    word=action.word
+                ),
+                _("{name}, line {line}").format(name=name, line=line),
+                _("give x and y more bits"),
+            )
+    odd = layout.cell_bits == 4 and any(f.length % 2 for f in layout.forms)
+    if odd and not layout.forms_for(Action.END):
+        reader.refuse(
+            _("records of an odd number of nibbles need an end record"),
+            name,
+            _("add a [[record]] for end"),
+        )

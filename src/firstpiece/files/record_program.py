@@ -1,28 +1,41 @@
-"""Stitch plans to a machine's byte records and back, by the shop's own record layout.
+"""Stitch plans to a machine's byte records, by the shop's own record layout.
 
 Moves that a layout cannot express in one record are split; positions are rounded to the layout's
-step once, from the start, so that rounding never adds up.
+step once, from the start, so that rounding never adds up. The way back is ``record_reading``.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from gettext import gettext as _
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from firstpiece.errors import LayoutError
-from firstpiece.files.record_fields import check_fields, fields_length, write_fields
-from firstpiece.kernels.record_decode import FormTables, decode_records
-from firstpiece.model.material import ThreadColor
+from firstpiece.files.record_fields import fields_length, write_fields
+from firstpiece.kernels.record_encode import BitTables, encode_records
 from firstpiece.model.stitch import Action, StitchPlan
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from firstpiece.files.record_layout import RecordForm, RecordLayout
+    from firstpiece.files.record_form import RecordForm
+    from firstpiece.files.record_layout import RecordLayout
 
-Steps = tuple["NDArray[np.uint8]", "NDArray[np.int64]", "NDArray[np.int64]"]
-"""Action (n,), position (n, 2) in steps, thread (n,)."""
+LETTERS = "xyt"
+
+
+class Steps(NamedTuple):
+    """A plan in the layout's steps: action (n,), position (n, 2), thread (n,)."""
+
+    action: NDArray[np.uint8]
+    position: NDArray[np.int64]
+    thread: NDArray[np.int64]
+
+    @property
+    def move(self) -> NDArray[np.int64]:
+        """(n, 2) int64: how far each row moves from the one before."""
+        return np.diff(self.position, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
 
 
 def write_program(plan: StitchPlan, layout: RecordLayout, *, name: str = "design") -> bytes:
@@ -33,9 +46,9 @@ def write_program(plan: StitchPlan, layout: RecordLayout, *, name: str = "design
     LayoutError
         When the layout has no record for something the plan does, or a value does not fit.
     """
-    action, position, thread = _split_moves(_in_steps(plan, layout), layout)
-    records = _encode(action, position, thread, layout)
-    values = _header_values(plan, action, position, name)
+    steps = split_moves(_in_steps(plan, layout), layout)
+    records = _encode(steps, layout)
+    values = _header_values(plan, steps, name)
     values["record_bytes"] = len(records)
     header_size = fields_length(layout.header)
     values["file_bytes"] = header_size + len(records) + fields_length(layout.footer)
@@ -43,159 +56,165 @@ def write_program(plan: StitchPlan, layout: RecordLayout, *, name: str = "design
     return header + records + write_fields(layout.footer, values, records, header + records)
 
 
-def read_program(
-    data: bytes, layout: RecordLayout, *, threads: tuple[ThreadColor, ...] = ()
-) -> StitchPlan:
-    """Return the plan held in bytes that follow the layout.
+def _in_steps(plan: StitchPlan, layout: RecordLayout) -> Steps:
+    signs = np.array([layout.x_sign, layout.y_sign], dtype=np.float64)
+    position = np.rint(plan.xy_mm * (signs / layout.step_mm)).astype(np.int64)
+    return Steps(plan.action, position, plan.thread.astype(np.int64))
 
-    Parameters
-    ----------
-    data : bytes
-    layout : RecordLayout
-    threads : tuple of ThreadColor
-        Colours in the order of use; grey ones are made up for what is missing.
+
+def split_moves(steps: Steps, layout: RecordLayout) -> Steps:
+    """Return the rows with jumps put before those whose move no record of theirs can carry.
 
     Raises
     ------
     LayoutError
-        With the byte offset: cut off, unknown record, wrong literal or checksum.
+        When an action has no record, or a move cannot be split.
     """
-    start, tail = fields_length(layout.header), fields_length(layout.footer)
-    if len(data) < start + tail:
-        msg = f"the file has {len(data)} bytes but header and footer alone take {start + tail}"
-        raise LayoutError(
-            msg, where=f"byte {len(data)}", remedy="the file is cut off; copy it anew"
-        )
-    body = np.frombuffer(data, dtype=np.uint8)[start : len(data) - tail]
-    end_form = next((i for i, f in enumerate(layout.forms) if f.action == Action.END), -1)
-    rows, stop = decode_records(body, _form_tables(layout.forms), end_form)
-    ended = len(rows) > 0 and rows[-1, 0] == end_form
-    if stop < len(body) and not ended:
-        msg = f"no record of the layout begins with {body[stop : stop + 4].tobytes().hex(' ')}"
-        raise LayoutError(msg, where=f"byte {start + stop}", remedy="add that record to the layout")
-    if end_form >= 0 and not ended:
-        msg = "the program breaks off before its end record"
-        raise LayoutError(
-            msg, where=f"byte {start + stop}", remedy="the file is cut off; copy it anew"
-        )
-    records = data[start : start + stop]
-    check_fields(layout.header, data[:start], records, b"")
-    check_fields(layout.footer, data[len(data) - tail :], records, data[: len(data) - tail])
-    return _plan_from_rows(rows, layout, threads)
-
-
-def _in_steps(plan: StitchPlan, layout: RecordLayout) -> Steps:
-    signs = np.array([layout.x_sign, layout.y_sign], dtype=np.float64)
-    position = np.rint(plan.xy_mm * signs / layout.step_mm).astype(np.int64)
-    return plan.action, position, plan.thread.astype(np.int64)
-
-
-def _split_moves(steps: Steps, layout: RecordLayout) -> Steps:
-    """Put jumps before rows whose move no record of their action can carry."""
-    action, position, thread = steps
-    move = np.diff(position, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
-    wanted = position if layout.is_absolute else move
-    fits = np.ones(len(action), dtype=bool)
-    for a in np.unique(action):
-        rows = action == a
-        forms = _forms(layout, Action(int(a)))
-        fits[rows] = np.any([f.can_move(*wanted[rows].T) for f in forms], axis=0)
-    if layout.is_absolute:
-        # Without x and y a record stays where the last one was.
-        stays = np.array([not any(f.moves for f in _forms(layout, Action(int(a)))) for a in action])
-        fits = np.where(stays, ~move.any(axis=1), fits)
+    move = steps.move
+    fits = _fitting_rows(steps, move, layout)
     if fits.all():
         return steps
-    pieces = [_pieces(move[i], action[i], layout) if not fits[i] else 1 for i in range(len(action))]
-    counts = np.array(pieces, dtype=np.int64)
-    total = int(counts.sum())
-    source = np.repeat(np.arange(len(action)), counts)
-    index = np.arange(total) - np.repeat(np.cumsum(counts) - counts, counts) + 1
-    share = index / counts[source]
-    before = position - move
-    carries = np.array([any(f.moves for f in layout.forms_for(Action(int(a)))) for a in action])
+    pieces = np.ones(len(fits), dtype=np.int64)
+    pieces[~fits] = _count_pieces(steps.action[~fits], move[~fits], layout)
+    total = int(pieces.sum())
+    source = np.repeat(np.arange(len(pieces)), pieces)
+    index = np.arange(total) - np.repeat(np.cumsum(pieces) - pieces, pieces) + 1
+    share = index / pieces[source]
     # A row that cannot move at all waits until its jumps have brought it there.
-    share = np.where(
-        ~carries[source], np.minimum(index / np.maximum(counts[source] - 1, 1), 1), share
-    )
-    where = np.rint(before[source] + move[source] * share[:, None]).astype(np.int64)
-    last = index == counts[source]
-    new_action = np.where(last, action[source], np.uint8(Action.JUMP)).astype(np.uint8)
-    return new_action, where, thread[source]
+    carries = np.array([any(f.moves for f in layout.forms_for(a)) for a in Action])
+    waits = ~carries[steps.action[source]]
+    share = np.where(waits, np.minimum(index / np.maximum(pieces[source] - 1, 1), 1), share)
+    start = steps.position - move
+    where = np.rint(start[source] + move[source] * share[:, None]).astype(np.int64)
+    last = index == pieces[source]
+    action = np.where(last, steps.action[source], np.uint8(Action.JUMP)).astype(np.uint8)
+    return Steps(action, where, steps.thread[source])
 
 
-def _forms(layout: RecordLayout, action: Action) -> tuple[RecordForm, ...]:
-    forms = layout.forms_for(action)
-    if not forms:
-        msg = f"the plan needs “{action.word}” but the layout has no record for it"
-        raise LayoutError(msg, where=layout.name, remedy=f"add a [[record]] for {action.word}")
-    return forms
+def _fitting_rows(steps: Steps, move: NDArray[np.int64], layout: RecordLayout) -> NDArray[np.bool_]:
+    """Return (n,) bool: the rows that one record of their action can carry."""
+    carried = steps.position if layout.is_absolute else move
+    fits = np.zeros(len(steps.action), dtype=bool)
+    for number in np.unique(steps.action):
+        action = Action(int(number))
+        forms = layout.forms_for(action)
+        if not forms:
+            raise LayoutError(
+                _("the plan needs “{word}” but the layout has no record for it").format(
+                    word=action.word
+                ),
+                where=layout.name,
+                remedy=_("add a [[record]] for {word}").format(word=action.word),
+            )
+        rows = np.flatnonzero(steps.action == action)
+        for form in forms:
+            # Without x and y a record stays where the last one was.
+            wanted = carried[rows] if form.moves else move[rows]
+            able = form.can_move(wanted[:, 0], wanted[:, 1])
+            fits[rows[able]] = True
+            rows = rows[~able]
+            if not len(rows):
+                break
+    return fits
 
 
-def _pieces(move: NDArray[np.int64], action: int, layout: RecordLayout) -> int:
-    """Return into how many records one move is cut; the last keeps its action."""
+def _count_pieces(
+    action: NDArray[np.uint8], move: NDArray[np.int64], layout: RecordLayout
+) -> NDArray[np.int64]:
+    """Return into how many records each move is cut; the last piece keeps its action."""
     jump = layout.longest_move(Action.JUMP)
-    own = layout.longest_move(Action(int(action)))
     if layout.is_absolute or not jump:
-        msg = f"a move of {move[0]}, {move[1]} steps cannot be written and there is no jump for it"
-        raise LayoutError(msg, where=layout.name, remedy="add a jump record with more bits")
-    far = int(np.abs(move).max())
-    if own == 0:
-        return -(-far // max(jump - 1, 1)) + 1
-    # One more than the division gives: rounding both ends may lengthen a piece by a step.
-    limit = max(min(own, jump) - 1, 1)
-    return -(-far // limit)
+        raise LayoutError(
+            _("a move of {x}, {y} steps cannot be written and there is no jump for it").format(
+                x=move[0, 0], y=move[0, 1]
+            ),
+            where=layout.name,
+            remedy=_("add a jump record with more bits"),
+        )
+    own = np.array([layout.longest_move(a) for a in Action], dtype=np.int64)[action]
+    far = np.abs(move).max(axis=1)
+    # One less than can be written: rounding both ends may lengthen a piece by a step.
+    limit = np.where(own == 0, max(jump - 1, 1), np.maximum(np.minimum(own, jump) - 1, 1))
+    pieces: NDArray[np.int64] = -(-far // limit) + (own == 0)
+    # A jump that goes nowhere is left out; everything else is kept and refused if it must be.
+    return np.where(action == Action.JUMP, pieces, np.maximum(pieces, 1))
 
 
-def _encode(
-    action: NDArray[np.uint8],
-    position: NDArray[np.int64],
-    thread: NDArray[np.int64],
-    layout: RecordLayout,
-) -> bytes:
+def _encode(steps: Steps, layout: RecordLayout) -> bytes:
     """Return the records: every row gets the shortest form that can carry it."""
-    move = np.diff(position, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
-    carried = position if layout.is_absolute else move
-    form_of = np.full(len(action), -1, dtype=np.int64)
-    for number, form in sorted(enumerate(layout.forms), key=lambda item: item[1].length):
-        open_rows = (form_of < 0) & (action == form.action)
-        able = form.can_move(*(carried if form.moves else move).T)
+    move = steps.move
+    carried = steps.position if layout.is_absolute else move
+    form_of = np.full(len(steps.action), -1, dtype=np.int64)
+    codes = np.zeros((len(steps.action), len(LETTERS)), dtype=np.int64)
+    by_length = sorted(enumerate(layout.forms), key=lambda item: item[1].length)
+    for number, form in by_length:
+        rows = np.flatnonzero((steps.action == form.action) & (form_of < 0))
+        wanted = carried[rows] if form.moves else move[rows]
+        able = form.can_move(wanted[:, 0], wanted[:, 1])
         if "t" in form.numbers:
-            able &= form.numbers["t"].can_write(thread)
-        form_of[open_rows & able] = number
+            able &= form.numbers["t"].can_write(steps.thread[rows])
+        rows, wanted = rows[able], wanted[able]
+        form_of[rows] = number
+        values = (wanted[:, 0], wanted[:, 1], steps.thread[rows])
+        for j, letter in enumerate(LETTERS):
+            if letter in form.numbers:
+                codes[rows, j] = form.numbers[letter].encode(values[j])
     if (form_of < 0).any():
-        row = int(np.flatnonzero(form_of < 0)[0])
-        word = Action(int(action[row])).word
-        far = f"{move[row, 0]}, {move[row, 1]} steps"
-        msg = f"a {word} of {far}, thread {thread[row]}, fits no record"
-        raise LayoutError(msg, where=layout.name, remedy="give its numbers more bits")
-    lengths = np.array([f.length for f in layout.forms], dtype=np.int64)[form_of]
-    starts = np.cumsum(lengths) - lengths
-    out = np.zeros(int(lengths.sum()), dtype=np.uint8)
-    for number, form in enumerate(layout.forms):
-        rows = np.flatnonzero(form_of == number)
-        block = np.tile(np.frombuffer(form.fixed, dtype=np.uint8), (len(rows), 1))
-        values = {"x": carried[rows, 0], "y": carried[rows, 1], "t": thread[rows]}
-        for letter, how in form.numbers.items():
-            code = how.encode(values[letter])
-            for k, (byte, bit) in enumerate(how.places):
-                block[:, byte] |= ((code >> (len(how.places) - 1 - k) & 1) << bit).astype(np.uint8)
-        out[starts[rows, None] + np.arange(form.length)] = block
-    return out.tobytes()
+        _refuse_row(int(np.flatnonzero(form_of < 0)[0]), steps, layout)
+    cells = encode_records(form_of, codes, _bit_tables(layout.forms))
+    return pack_cells(cells, layout.cell_bits)
 
 
-def _header_values(
-    plan: StitchPlan, action: NDArray[np.uint8], position: NDArray[np.int64], name: str
-) -> dict[str, int | str]:
-    box = position if len(position) else np.zeros((1, 2), dtype=np.int64)
+def _refuse_row(row: int, steps: Steps, layout: RecordLayout) -> None:
+    x, y = steps.move[row]
+    raise LayoutError(
+        _("a {word} of {x}, {y} steps, thread {thread}, fits no record").format(
+            word=Action(int(steps.action[row])).word, x=x, y=y, thread=steps.thread[row]
+        ),
+        where=layout.name,
+        remedy=_("give its numbers more bits"),
+    )
+
+
+def pack_cells(cells: NDArray[np.uint8], cell_bits: int) -> bytes:
+    """Return cells as bytes: nibbles go two to a byte, the first one high, a last one beside 0."""
+    if cell_bits == 8:
+        return cells.tobytes()
+    even = np.concatenate([cells, np.zeros(len(cells) % 2, dtype=np.uint8)])
+    packed: bytes = (even[0::2] << 4 | even[1::2]).astype(np.uint8).tobytes()
+    return packed
+
+
+def _bit_tables(forms: tuple[RecordForm, ...]) -> BitTables:
+    longest = max(f.length for f in forms)
+    fixed = np.zeros((len(forms), longest), dtype=np.uint8)
+    first, bits = [0], []
+    for i, form in enumerate(forms):
+        fixed[i, : form.length] = np.frombuffer(form.fixed, dtype=np.uint8)
+        for field, letter in enumerate(LETTERS):
+            if number := form.numbers.get(letter):
+                top = len(number.places) - 1
+                bits += [(cell, b, field, top - k) for k, (cell, b) in enumerate(number.places)]
+        first.append(len(bits))
+    return BitTables(
+        np.array([f.length for f in forms], dtype=np.int64),
+        fixed,
+        np.array(first, dtype=np.int64),
+        np.array(bits, dtype=np.int64).reshape(-1, 4),
+    )
+
+
+def _header_values(plan: StitchPlan, steps: Steps, name: str) -> dict[str, int | str]:
+    box = steps.position if len(steps.position) else np.zeros((1, 2), dtype=np.int64)
     (left, bottom), (right, top) = box.min(axis=0).tolist(), box.max(axis=0).tolist()
     return {
         "name": name,
-        "stitches": int(np.count_nonzero(action == Action.STITCH)),
-        "records": len(action),
+        "plan": plan.content_id(),
+        "stitches": int(np.count_nonzero(steps.action == Action.STITCH)),
+        "records": len(steps.action),
         "threads": len(plan.threads),
-        "color_changes": int(np.count_nonzero(action == Action.COLOR_CHANGE)),
-        "trims": int(np.count_nonzero(action == Action.TRIM)),
+        "color_changes": int(np.count_nonzero(steps.action == Action.COLOR_CHANGE)),
+        "trims": int(np.count_nonzero(steps.action == Action.TRIM)),
         "left": max(0, -left),
         "right": max(0, right),
         "bottom": max(0, -bottom),
@@ -203,60 +222,3 @@ def _header_values(
         "width": right - left,
         "height": top - bottom,
     }
-
-
-def _form_tables(forms: tuple[RecordForm, ...]) -> FormTables:
-    longest = max(f.length for f in forms)
-    mask = np.zeros((len(forms), longest), dtype=np.uint8)
-    fixed = np.zeros_like(mask)
-    first, bits = [0], []
-    for i, form in enumerate(forms):
-        mask[i, : form.length] = np.frombuffer(form.mask, dtype=np.uint8)
-        fixed[i, : form.length] = np.frombuffer(form.fixed, dtype=np.uint8)
-        for field, letter in enumerate("xyt"):
-            if number := form.numbers.get(letter):
-                pairs = zip(number.places, number.weights, strict=True)
-                bits += [(byte, bit, field, weight) for (byte, bit), weight in pairs]
-        first.append(len(bits))
-    return FormTables(
-        np.array([f.length for f in forms], dtype=np.int64),
-        mask,
-        fixed,
-        np.array(first, dtype=np.int64),
-        np.array(bits, dtype=np.int64).reshape(-1, 4),
-    )
-
-
-def _plan_from_rows(
-    rows: NDArray[np.int64], layout: RecordLayout, threads: tuple[ThreadColor, ...]
-) -> StitchPlan:
-    actions = np.array([f.action for f in layout.forms], dtype=np.uint8)
-    moves = np.array([f.moves for f in layout.forms], dtype=bool)
-    action = actions[rows[:, 0]]
-    xy = rows[:, 1:3].astype(np.float64)
-    if layout.is_absolute:
-        # A record without a place stays where the last one with a place was.
-        seen = np.maximum.accumulate(np.where(moves[rows[:, 0]], np.arange(len(rows)), -1))
-        xy = np.where(seen[:, None] >= 0, xy[np.maximum(seen, 0)], 0.0)
-    else:
-        xy = np.cumsum(xy, axis=0)
-    xy *= layout.step_mm * np.array([layout.x_sign, layout.y_sign])
-    changes = np.cumsum(action == Action.COLOR_CHANGE)
-    names_thread = np.array(["t" in f.numbers for f in layout.forms], dtype=bool)
-    thread = np.where(names_thread[rows[:, 0]], rows[:, 3], changes)
-    if names_thread.any():
-        seen = np.maximum.accumulate(np.where(names_thread[rows[:, 0]], np.arange(len(rows)), -1))
-        thread = np.where(seen >= 0, rows[np.maximum(seen, 0), 3], 0)
-    n_threads = int(thread.max(initial=0)) + 1
-    made_up = tuple(
-        ThreadColor(f"thread {i + 1}", (128, 128, 128), 26.7)
-        for i in range(len(threads), n_threads)
-    )
-    return StitchPlan(
-        xy_mm=xy,
-        action=action,
-        thread=thread.astype(np.int16),
-        region_id=np.full(len(rows), -1, dtype=np.int32),
-        role=np.zeros(len(rows), dtype=np.uint8),
-        threads=threads + made_up,
-    )

@@ -1,7 +1,7 @@
 """Byte records to moves: match each record's fixed bits, add up the weights of its set bits.
 
 Input: the bytes of the records and tables that describe the record forms. Output: one row per
-record, and the place of the first byte that fits no form.
+record, and the place of the first cell that fits no form.
 """
 
 from __future__ import annotations
@@ -16,12 +16,13 @@ if TYPE_CHECKING:
 
 
 class FormTables(NamedTuple):
-    """Record forms as arrays; f forms of at most b bytes, k data bits in all.
+    """Record forms as arrays; f forms of at most b cells, k data bits in all.
 
-    ``length`` (f,) int64 bytes; ``mask`` and ``fixed`` (f, b) uint8: a record matches where
-    ``byte & mask == fixed``. Data bits of form i are rows ``first_bit[i]:first_bit[i + 1]`` of
-    ``bit`` (k, 4) int64: byte, bit (0 is the lowest), field (0 x, 1 y, 2 thread), weight; weight 0
-    marks a sign bit, which turns the field's sum negative.
+    A cell is a byte, or a nibble in the low half of one. ``length`` (f,) int64 cells; ``mask`` and
+    ``fixed`` (f, b) uint8: a record matches where ``cell & mask == fixed``, the first form that
+    does so wins. Data bits of form i are rows ``first_bit[i]:first_bit[i + 1]`` of ``bit`` (k, 4)
+    int64: cell, bit (0 is the lowest), field (0 x, 1 y, 2 thread), weight; weight 0 marks a sign
+    bit, which turns the field's sum negative. ``bias`` (f, 3) int64 is added to each field's sum.
     """
 
     length: NDArray[np.int64]
@@ -29,6 +30,7 @@ class FormTables(NamedTuple):
     fixed: NDArray[np.uint8]
     first_bit: NDArray[np.int64]
     bit: NDArray[np.int64]
+    bias: NDArray[np.int64]
 
 
 @njit(cache=True)
@@ -57,7 +59,7 @@ def decode_records(
     Parameters
     ----------
     data : (n,) uint8
-        The records, header cut off.
+        The cells of the records, header cut off.
     forms : FormTables
     end_form : int
         The form that ends the program, or -1 when the end of the bytes does.
@@ -65,9 +67,9 @@ def decode_records(
     Returns
     -------
     rows : (m, 5) int64
-        Form, x, y, thread and byte offset of each record.
+        Form, x, y, thread and cell offset of each record.
     stop : int
-        The first byte not read: after the end record, at the end, or where nothing matches.
+        The first cell not read: after the end record, at the end, or where nothing matches.
     """
     shortest = forms.length.min() if forms.length.size else 1
     rows = np.empty((data.size // max(shortest, 1) + 1, 5), dtype=np.int64)
@@ -78,7 +80,7 @@ def decode_records(
         f = _match_form(data, at, forms)
         if f < 0:
             break
-        total[:] = 0
+        total[:] = forms.bias[f]
         sign[:] = 1
         for b in range(forms.first_bit[f], forms.first_bit[f + 1]):
             if data[at + forms.bit[b, 0]] >> forms.bit[b, 1] & 1:
