@@ -12,7 +12,8 @@ import { readViewBlob } from "./view_blob.js";
 
 /** @typedef {import("./thread_gl.js").View} View */
 
-const REFINE_MS = 8;
+const REFINE_MS = 24;
+const REST_MS = 80;
 const CLOSEST_PX_PER_MM = 90;
 const STEP = 1.5;
 const PIN_PX = 27;
@@ -38,6 +39,8 @@ export class ThreadView {
     /** @type {{picture: HTMLCanvasElement, view: View} | null} */
     this.sharp = null;
     this.isRefining = false;
+    this.isStarted = false;
+    this.startAt = 0;
     this.isQueued = false;
     // The still picture's window, so that the live one begins exactly where the still one was.
     const [left, bottom, w, h] = (box.dataset.window ?? "-50 -50 100 100").split(" ").map(Number);
@@ -83,12 +86,24 @@ export class ThreadView {
     return Math.min(view.width / this.home.w, view.height / this.home.h);
   }
 
-  /** Asks for a frame and a sharp picture of the present view. */
+  /** Asks for a frame now and for a sharp picture as soon as the hand rests. */
   refresh() {
     this.isRefining = true;
+    this.isStarted = false;
+    this.startAt = this.sharp ? performance.now() + REST_MS : 0;
     this.box.dataset.sharp = "false";
-    this.painter.start({ ...this.view });
     this.queue();
+  }
+
+  /** Paints on for a few milliseconds, unless the view still changes. */
+  refine() {
+    if (performance.now() < this.startAt) return this.queue();
+    if (!this.isStarted) {
+      this.isStarted = true;
+      this.painter.start({ ...this.view });
+    }
+    if (this.painter.step(REFINE_MS)) this.keep();
+    else this.queue();
   }
 
   queue() {
@@ -101,10 +116,7 @@ export class ThreadView {
   }
 
   frame() {
-    if (this.isRefining && !this.painter.isLost) {
-      if (this.painter.step(REFINE_MS)) this.keep();
-      else this.queue();
-    }
+    if (this.isRefining && !this.painter.isLost) this.refine();
     const { pen, canvas, sewing } = this;
     pen.setTransform(1, 0, 0, 1, 0, 0);
     pen.fillStyle = `rgb(${sewing.cloth.join(" ")})`;
