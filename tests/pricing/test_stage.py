@@ -17,7 +17,8 @@ from tests.pricing.conftest import make_forecast
 
 from firstpiece.errors import CardError, InputError
 from firstpiece.files.material_card import CardDrawer
-from firstpiece.model.quote import PriceCard, QuantityBreak, RateBand
+from firstpiece.model.quote import OrderTerms, PriceCard, QuantityBreak, RateBand
+from firstpiece.pricing.compare import compare_quotes, say_change
 from firstpiece.pricing.stage import price_job
 
 SIZE = (88.0, 90.0)
@@ -169,3 +170,75 @@ def test_a_quote_adds_up_by_hand(card, n_stitches, quantity):
     assert sum((line.amount for line in quote.lines), Money(0, "GBP")) == quote.net
     assert quote.net + quote.tax == quote.total
     assert quote.net <= quote.each * quantity < quote.net + Money("0.01", "GBP") * quantity
+
+
+def test_rush_is_taken_on_sewing_and_handling_of_each_piece(setup, card):
+    """7.60 + 1.47 = 9.07; a quarter of it is 2.2675, so 2.27; 35.71 + 2.27 = 37.98."""
+    hurried = replace(card, rush=Decimal("0.25"))
+    quote = price_job(
+        make_forecast(8000), setup=setup, card=hurried, size_mm=SIZE, quantity=1,
+        terms=OrderTerms(is_rush=True),
+    )  # fmt: skip
+    assert [line.amount for line in quote.lines if line.label == "Rush"] == [gbp("2.27")]
+    assert quote.net == gbp("37.98")
+
+
+def test_free_pieces_are_free_and_show_what_they_cost(setup, card):
+    """A piece costs 11.3149 × 1.03 = 11.6543; 12 cost 139.85, 13 cost 151.51, so one is 11.66."""
+    forecast = make_forecast(8000)
+    plain = price_job(forecast, setup=setup, card=card, size_mm=SIZE, quantity=12)
+    given = price_job(
+        forecast, setup=setup, card=card, size_mm=SIZE, quantity=12, terms=OrderTerms(1)
+    )
+    assert (given.net, given.each, given.total) == (plain.net, plain.each, plain.total)
+    assert given.free_cost == given.cost - plain.cost == gbp("11.66")
+    assert given.margin < plain.margin
+    (free,) = [line for line in given.lines if line.amount == gbp("0.00")]
+    assert (free.label, free.count) == ("Free of charge", 1)
+
+
+def test_deposit_is_a_share_of_the_total_rounded_up(setup, card):
+    """Half of 35.71 is 17.855, so 17.86; a shop that asks for none says none."""
+    half = replace(card, deposit=Decimal("0.5"))
+    quote = price_job(make_forecast(8000), setup=setup, card=half, size_mm=SIZE, quantity=1)
+    assert quote.deposit == gbp("17.86")
+    none = replace(card, deposit=Decimal(0))
+    assert price_job(
+        make_forecast(), setup=setup, card=none, size_mm=SIZE, quantity=1
+    ).deposit is None  # fmt: skip
+
+
+def test_free_pieces_must_be_a_number_of_pieces(setup, card):
+    with pytest.raises(InputError, match="-1 is not a number of pieces"):
+        price_job(
+            make_forecast(), setup=setup, card=card, size_mm=SIZE, quantity=1, terms=OrderTerms(-1)
+        )
+
+
+@given(cards(), st.integers(0, 300).map(lambda p: Decimal(p) / 100), st.integers(0, 80_000),
+       st.integers(1, 300), st.integers(1, 300))  # fmt: skip
+def test_price_of_one_never_rises_with_quantity_in_a_hurry(card, rush, n_stitches, some, more):
+    hurried, terms = replace(card, rush=rush), OrderTerms(is_rush=True)
+    forecast = make_forecast(n_stitches)
+    few, many = (
+        price_job(forecast, setup=SETUP, card=hurried, size_mm=SIZE, quantity=n, terms=terms)
+        for n in (some, some + more)
+    )
+    assert many.each <= few.each
+
+
+def test_a_larger_size_is_told_in_a_sentence(setup, card):
+    """16,000 against 66,000 stitches is the growth from 5 to 12 in that the trade tells of."""
+    five, twelve = (
+        price_job(
+            make_forecast(n, minutes=m), setup=setup, card=card, size_mm=(h * 25.4, h * 25.4),
+            quantity=12,
+        )
+        for n, m, h in ((16_000, 30.0, 5), (66_000, 115.0, 12))
+    )  # fmt: skip
+    change = compare_quotes(five, twelve)
+    # 9.50 + 5.10 = 14.60 and 9.50 + 17 + 27 = 53.50, both less 10 %: 13.14 and 48.15.
+    assert change.each == gbp("35.01")
+    assert say_change(change, unit="in") == "At 12 in: +50,000 stitches, +85 min, +£35.01 each"
+    back = say_change(compare_quotes(twelve, five))
+    assert back == "At 127 mm: −50,000 stitches, −85 min, −£35.01 each"

@@ -250,6 +250,9 @@ def _price_card(name: str, table: Table) -> PriceCard:
                 for b in table["breaks"]
             ),
             tax=Decimal(str(table["tax"])),
+            rush=Decimal(str(table.get("rush", 0))),
+            deposit=Decimal(str(table.get("deposit", 0))),
+            valid_days=int(table.get("valid_days", 0)),
         )
     except (KeyError, TypeError, ValueError, InvalidOperation, CurrencyDoesNotExist) as fault:
         msg = _("{entry} is missing or wrong").format(entry=fault)

@@ -106,6 +106,9 @@ def quote_object(quote: Quote) -> Object:
         "total": money_object(quote.total),
         "cost": money_object(quote.cost),
         "margin": float(round(quote.margin, 4)),
+        "free_pieces": quote.free_pieces,
+        "free_cost": None if quote.free_cost is None else money_object(quote.free_cost),
+        "deposit": None if quote.deposit is None else money_object(quote.deposit),
         "lines": [
             {
                 "label": line.label,

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from decimal import Decimal
-
     from moneyed import Money
 
 
@@ -32,7 +31,9 @@ class PriceCard:
     """How a shop turns stitches and minutes into a price.
 
     ``hooping_minutes`` and ``finishing_minutes`` are per piece; ``labour_per_hour`` is what an hour
-    costs the shop; ``blank_markup`` and ``spoilage`` and ``tax`` are shares of 1.
+    costs the shop; ``blank_markup``, ``spoilage`` and ``tax`` are shares of 1, and so are ``rush``
+    (added to sewing, hooping and finishing of a hurried order) and ``deposit`` (of the total, to be
+    paid beforehand). An offer holds for ``valid_days`` days; 0 leaves it open.
     """
 
     name: str
@@ -48,6 +49,22 @@ class PriceCard:
     spoilage: Decimal
     breaks: tuple[QuantityBreak, ...]
     tax: Decimal
+    rush: Decimal = Decimal(0)
+    deposit: Decimal = Decimal(0)
+    valid_days: int = 0
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.rush <= 10 or not 0 <= self.deposit <= 1 or self.valid_days < 0:
+            msg = "rush, deposit or valid_days is out of range"
+            raise ValueError(msg)
+
+
+@dataclass(frozen=True, slots=True)
+class OrderTerms:
+    """What is special about an order: pieces given away beside those paid for, and hurry."""
+
+    free_pieces: int = 0
+    is_rush: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +81,10 @@ class QuoteLine:
 class Quote:
     """A price for a number of pieces at one height.
 
-    ``each`` is the total before tax over the pieces, rounded up to the currency's unit; ``cost`` is
-    what the order costs the shop; ``margin`` = (net − cost)/net.
+    ``quantity`` counts the pieces paid for; ``each`` is the total before tax over them, rounded up
+    to the currency's unit; ``cost`` is what the whole order costs the shop, ``free_cost`` the part
+    of it that the ``free_pieces`` cost; ``margin`` = (net − cost)/net; ``deposit`` is due before
+    work begins, None when the shop asks for none.
     """
 
     height_mm: float
@@ -80,3 +99,6 @@ class Quote:
     each: Money
     cost: Money
     margin: Decimal
+    free_pieces: int = 0
+    free_cost: Money | None = None
+    deposit: Money | None = None

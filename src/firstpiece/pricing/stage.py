@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from moneyed import Money
 
 from firstpiece.errors import InputError
-from firstpiece.model.quote import Quote, QuoteLine
+from firstpiece.model.quote import OrderTerms, Quote, QuoteLine
 from firstpiece.pricing.order_cost import handling_labour, order_cost
 from firstpiece.pricing.rounding import from_minor, round_half_up, round_up
 from firstpiece.pricing.sewing_rate import sewing_each
@@ -33,6 +33,7 @@ def price_job(
     card: PriceCard,
     size_mm: tuple[float, float],
     quantity: int,
+    terms: OrderTerms | None = None,
 ) -> Quote:
     """Return the price of a number of pieces of one design on one garment.
 
@@ -46,7 +47,9 @@ def price_job(
     size_mm : tuple of float [mm]
         Width and height of the painted box, printed on the quote.
     quantity : int
-        Pieces, 1 to 1,000,000.
+        Pieces paid for, 1 to 1,000,000.
+    terms : OrderTerms or None
+        Pieces given away beside them, and whether the order is hurried.
 
     Returns
     -------
@@ -55,7 +58,7 @@ def price_job(
     Raises
     ------
     InputError
-        When the quantity is not a number of pieces.
+        When the quantity, or that of free pieces, is not a number of pieces.
     CardError
         When the card's rates do not cover every design.
 
@@ -63,16 +66,19 @@ def price_job(
     -----
     Line prices and tax are rounded half up to the currency's smallest coin, ``each`` is rounded
     up. Card prices in minor units of blanks, backings and cones are in the price card's currency.
+    Free pieces are sewn with the others but reach no quantity break; they change the cost and the
+    margin, never the price. The rush share is taken on the rounded price of one piece's sewing and
+    handling, so that the price of one still never rises with the quantity.
     """
-    if not 1 <= quantity <= MOST_PIECES:
-        raise InputError(
-            _("{n} is not a number of pieces").format(n=quantity),
-            remedy=_("ask for 1 to {most} pieces").format(most=f"{MOST_PIECES:,}"),
-        )
-    lines = _lines(forecast, setup=setup, card=card, quantity=quantity)
+    terms = terms or OrderTerms()
+    _check_count(quantity, least=1)
+    _check_count(terms.free_pieces, least=0)
+    lines = _lines(forecast, setup=setup, card=card, quantity=quantity, terms=terms)
     net = sum((line.amount for line in lines), Money(0, card.currency))
     tax = round_half_up(net * card.tax)
-    cost = round_half_up(order_cost(forecast, setup=setup, card=card, quantity=quantity))
+    sewn = quantity + terms.free_pieces
+    cost = round_half_up(order_cost(forecast, setup=setup, card=card, quantity=sewn))
+    paid_cost = round_half_up(order_cost(forecast, setup=setup, card=card, quantity=quantity))
     return Quote(
         height_mm=size_mm[1],
         width_mm=size_mm[0],
@@ -86,25 +92,43 @@ def price_job(
         each=round_up(net / quantity),
         cost=cost,
         margin=_margin(net, cost),
+        free_pieces=terms.free_pieces,
+        free_cost=cost - paid_cost if terms.free_pieces else None,
+        deposit=round_up((net + tax) * card.deposit) if card.deposit else None,
     )
 
 
+def _check_count(n: int, *, least: int) -> None:
+    if not least <= n <= MOST_PIECES:
+        raise InputError(
+            _("{n} is not a number of pieces").format(n=n),
+            remedy=_("ask for {least} to {most} pieces").format(
+                least=least, most=f"{MOST_PIECES:,}"
+            ),
+        )
+
+
 def _lines(
-    forecast: Forecast, *, setup: Setup, card: PriceCard, quantity: int
+    forecast: Forecast, *, setup: Setup, card: PriceCard, quantity: int, terms: OrderTerms
 ) -> tuple[QuoteLine, ...]:
-    """Return the customer's lines; a line of nothing is left out."""
+    """Return the customer's lines; a line of nothing is left out, free pieces are told as free."""
     blank = from_minor(setup.garment.cost_minor, card.currency) * (1 + card.blank_markup)
     sewing = sewing_each(forecast.n_stitches, quantity=quantity, card=card)
+    hurried = round_half_up(sewing) + round_half_up(handling_labour(card))
+    rush = hurried * card.rush if terms.is_rush else Money(0, card.currency)
     drafts = (
         (_("Set-up of the design, once"), 1, card.setup_per_design),
         (_("Sewing, {n} stitches").format(n=f"{forecast.n_stitches:,}"), quantity, sewing),
         (_("Hooping and finishing"), quantity, handling_labour(card)),
+        (_("Rush"), quantity, rush),
         (setup.garment.label, quantity, blank),
     )
     priced = ((label, count, round_half_up(each)) for label, count, each in drafts)
-    return tuple(
-        QuoteLine(label, count, each, each * count) for label, count, each in priced if each
-    )
+    lines = [QuoteLine(label, count, each, each * count) for label, count, each in priced if each]
+    if terms.free_pieces:
+        nothing = Money(0, card.currency)
+        lines.append(QuoteLine(_("Free of charge"), terms.free_pieces, nothing, nothing))
+    return tuple(lines)
 
 
 def _margin(net: Money, cost: Money) -> Decimal:
