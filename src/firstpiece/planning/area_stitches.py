@@ -12,6 +12,7 @@ import numpy as np
 
 from firstpiece.model.stitch import Role, StitchType
 from firstpiece.planning.cell_walk import RowSettings
+from firstpiece.planning.column_tree import sew_column_tree
 from firstpiece.planning.compensation import pull_share
 from firstpiece.planning.fill import fill_area
 from firstpiece.planning.path import Path, join_paths, make_path
@@ -20,7 +21,7 @@ from firstpiece.planning.residual import bare_spots
 from firstpiece.planning.row_direction import row_angle
 from firstpiece.planning.running import run_lines
 from firstpiece.planning.satin import satin_stitches
-from firstpiece.planning.satin_path import sew_columns, sound_columns
+from firstpiece.planning.satin_path import sew_column, sound_columns
 from firstpiece.planning.travel import HiddenWays
 from firstpiece.planning.underlay import fill_underlay
 
@@ -80,9 +81,12 @@ def _satin(
     share, spots = bare_spots(polygon, covers, recipe.thread_mm)
     if not columns or share > MOST_BARE:
         return _fill(polygon, recipe, entry_mm, exit_mm)
-    ways = HiddenWays(polygon)
     patches = [p for spot in spots for p in _rows(spot, recipe, entry_mm, None)]
-    runs = sew_columns(columns, recipe, ways, patches[-1].end if patches else entry_mm)
+    here = patches[-1].end if patches else entry_mm
+    if len(columns) > 1:
+        runs = sew_column_tree(columns, polygon, here)
+    else:
+        runs = [sew_column(columns[0], recipe, polygon, here, exit_mm)]
     return join_hidden([*patches, *runs], HiddenWays(polygon))
 
 

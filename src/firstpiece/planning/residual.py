@@ -72,6 +72,8 @@ def _covered(paths: Sequence[Path], thread_mm: float, grid: Grid) -> NDArray[np.
 def _spot(contour: NDArray[np.int32], grid: Grid, polygon: shapely.Polygon) -> shapely.Polygon:
     xy = contour[:, 0, :].astype(np.float64) + 0.5
     xy = np.column_stack([grid.left_mm + xy[:, 0] * PIXEL_MM, grid.top_mm - xy[:, 1] * PIXEL_MM])
-    spot = shapely.MultiPoint(xy).buffer(SPOT_MM / 2 + PIXEL_MM, quad_segs=3).intersection(polygon)
+    middle = shapely.Polygon(xy).buffer(0) if len(xy) > 3 else shapely.MultiPoint(xy)
+    reach = shapely.union(middle, shapely.MultiPoint(xy)).buffer(SPOT_MM / 2 + PIXEL_MM)
+    spot = reach.intersection(polygon)
     largest: shapely.Polygon = max(shapely.get_parts(spot), key=lambda p: p.area)
     return largest

@@ -1,7 +1,6 @@
-"""Satin columns of one area as one path: underlay, cover and the hidden way to the next column.
+"""One satin column with its underlay, and the check that columns follow their area.
 
-Input: columns in sewing order. Output: paths joined inside the area; travel keeps off columns that
-are already sewn where it can.
+Input: columns as cut from an area. Output: the sound ones; a path for a single one.
 """
 
 from __future__ import annotations
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
 
     from firstpiece.planning.recipe import Recipe
     from firstpiece.planning.satin import SatinColumn
-    from firstpiece.planning.travel import HiddenWays
 
     Floats = NDArray[np.float64]
 
@@ -62,57 +60,37 @@ def sound_columns(
     return tuple(kept)
 
 
-def sew_columns(
-    columns: tuple[SatinColumn, ...], recipe: Recipe, ways: HiddenWays, entry_mm: Floats
-) -> list[Path]:
-    """Return the paths that sew columns in order, from near the entry.
+def sew_column(
+    column: SatinColumn,
+    recipe: Recipe,
+    polygon: shapely.Polygon,
+    entry_mm: Floats,
+    exit_mm: Floats | None,
+) -> Path:
+    """Return one column with its underlay, from its nearer end to the one nearer the exit.
 
     Parameters
     ----------
-    columns : tuple of SatinColumn
+    column : SatinColumn
     recipe : Recipe
-    ways : HiddenWays
-        Ways inside the area; sewn columns are marked on it.
+    polygon : shapely.Polygon
+        Underlay stays inside it.
     entry_mm : (2,) float64 [mm]
+    exit_mm : (2,) float64 [mm] or None
     """
-    here = entry_mm
-    runs: list[list[Path]] = []
-    for k, column in enumerate(columns):
-        goal = None if k + 1 == len(columns) else columns[k + 1]
-        path = _sew_column(column, recipe, ways, here, goal)
-        way = ways.find(here, path.start) if runs else None
-        if way is None:
-            runs.append([path])
-        else:
-            runs[-1] += [make_path(way[1:-1], Role.TRAVEL), path]
-        ways.mark_sewn(column.axis_mm, float(np.median(column.widths_mm)))
-        here = path.end
-    return [join_paths(parts) for parts in runs]
-
-
-def _sew_column(
-    column: SatinColumn,
-    recipe: Recipe,
-    ways: HiddenWays,
-    here: Floats,
-    following: SatinColumn | None,
-) -> Path:
-    """Sew one column from its nearer end, and end where the next one is nearer."""
     cover, axis, widths = column.points_mm, column.axis_mm, column.widths_mm
-    if not column.is_closed and _gap(here, cover[-1]) < _gap(here, cover[0]):
+    if not column.is_closed and _gap(entry_mm, cover[-1]) < _gap(entry_mm, cover[0]):
         cover, axis, widths = cover[::-1], axis[::-1], widths[::-1]
-    back = following is not None and not column.is_closed and (
-        _reach(cover[0], following) < _reach(cover[-1], following)
-    )  # fmt: skip
+    back = (
+        exit_mm is not None
+        and not column.is_closed
+        and _gap(cover[0], exit_mm) < _gap(cover[-1], exit_mm)
+    )
     under = _underlay(axis, widths, recipe, out_only=back)
-    if len(under) and not ways.area.covers(shapely.LineString(under.xy_mm)):
+    if len(under) and not polygon.covers(shapely.LineString(under.xy_mm)):
         under = join_paths([])
-    if back:
-        if not len(under):
-            way = ways.find(cover[0], cover[-1])
-            back = way is not None
-            under = under if way is None else make_path(way, Role.TRAVEL)
-        cover = cover[::-1] if back else cover
+    if back and len(under):
+        cover = cover[::-1]
     return join_paths([under, make_path(cover, Role.COVER)])
 
 
@@ -151,8 +129,3 @@ def _zigzag(axis: Floats, widths: Floats) -> Floats:
 
 def _gap(a: Floats, b: Floats) -> float:
     return float(np.hypot(*(a - b)))
-
-
-def _reach(place: Floats, column: SatinColumn) -> float:
-    """Return the distance to the nearer end of a column [mm]."""
-    return min(_gap(place, column.points_mm[0]), _gap(place, column.points_mm[-1]))

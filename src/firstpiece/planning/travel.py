@@ -6,7 +6,7 @@ nothing when there is none worth going.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import cv2
@@ -26,7 +26,6 @@ PIXEL_MM = 0.25
 STEP_MM = 2.5
 # Nearer the rim than this a travel run may peek out under the row ends.
 INSET_MM = 0.35
-SEWN_COST = 3.0
 
 
 @dataclass(slots=True, eq=False)
@@ -43,12 +42,11 @@ class HiddenWays:
     cost: NDArray[np.float64] | None = None
     left_mm: float = 0.0
     low_mm: float = 0.0
-    sewn: list[tuple[Floats, float]] = field(default_factory=list)
 
     def find(self, start_mm: Floats, end_mm: Floats) -> Floats | None:
         """Return (k, 2) float64 [mm] from start to end inside the area, or None."""
         straight = np.vstack([start_mm, end_mm])
-        if not self.sewn and self.area.covers(shapely.LineString(straight)):
+        if self.area.covers(shapely.LineString(straight)):
             return run_along(straight, STEP_MM)
         if self.cost is None:
             self._rasterise()
@@ -78,28 +76,6 @@ class HiddenWays:
         inside = cv2.distanceTransform(mask, cv2.DIST_L2, 5) * PIXEL_MM
         near_rim = inside < INSET_MM + PIXEL_MM
         self.cost = np.where(mask > 0, np.where(near_rim, 4.0, 1.0), np.inf)
-        for axis, width in self.sewn:
-            self._raise_cost(axis, width)
-
-    def mark_sewn(self, axis_mm: Floats, width_mm: float) -> None:
-        """Make ways along a sewn column dear: what is laid now on top of it would show.
-
-        Parameters
-        ----------
-        axis_mm : (k, 2) float64 [mm]
-        width_mm : float [mm]
-        """
-        self.sewn.append((axis_mm, width_mm))
-        if self.cost is not None:
-            self._raise_cost(axis_mm, width_mm)
-
-    def _raise_cost(self, axis_mm: Floats, width_mm: float) -> None:
-        assert self.cost is not None
-        cells = np.rint((axis_mm - [self.left_mm, self.low_mm]) / PIXEL_MM).astype(np.int32)
-        mask = np.zeros(self.cost.shape, dtype=np.uint8)
-        cv2.polylines(mask, [cells], isClosed=False, color=1,
-                      thickness=max(1, round(width_mm / PIXEL_MM)))  # fmt: skip
-        self.cost[mask > 0] += SEWN_COST
 
     def _pixels(self, xy: Floats) -> NDArray[np.int64]:
         """Return row and column of the passable pixels nearest to points."""
