@@ -11,7 +11,7 @@ import secrets
 import socket
 import sys
 import webbrowser
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, closing, suppress
 from gettext import gettext as _
 from importlib.resources import files as package_files
 from typing import TYPE_CHECKING
@@ -111,14 +111,13 @@ def serve(*, port: int = 0, open_browser: bool = True, home: Path) -> None:
         server_header=False,
         timeout_graceful_shutdown=1,
     )
-    try:
+    # Ctrl+C is the ordinary way to close it; everything has been let go when it gets here.
+    with closing(listener), suppress(KeyboardInterrupt):
         uvicorn.Server(config).run(sockets=[listener])
-    finally:
-        listener.close()
 
 
 def _listen(port: int) -> socket.socket:
-    """Return a bound socket on this computer's own address."""
+    """Return a listening socket on this computer's own address."""
     from firstpiece.errors import BusyError
 
     for wanted in (port,) if port else (PREFERRED_PORT, 0):
@@ -126,6 +125,8 @@ def _listen(port: int) -> socket.socket:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((HOST, wanted))
+            # At once, so that a browser quicker than the server waits and is not turned away.
+            listener.listen()
         except OSError:
             listener.close()
         else:

@@ -13,9 +13,8 @@ from fastapi import APIRouter, Header
 from starlette.responses import FileResponse, Response
 
 from firstpiece.web.job_folder import UnknownJobError
-from firstpiece.web.run_files import FILES, PICTURES, SEWING, TRAVELLER
+from firstpiece.web.run_files import FILES, PICTURES, SEWING, SEWING_TYPE, TRAVELLER
 from firstpiece.web.site import SiteParts  # noqa: TC001 - FastAPI reads it at run time
-from firstpiece.web.view_blob import MEDIA_TYPE
 
 if TYPE_CHECKING:
     from firstpiece.web.site import Site
@@ -44,7 +43,7 @@ def sewing(
     headers = {"ETag": tag, "Cache-Control": "private, no-cache", "Content-Encoding": "gzip"}
     if if_none_match == tag:
         return Response(status_code=304, headers={"ETag": tag})
-    return FileResponse(path, media_type=MEDIA_TYPE, headers=headers)
+    return FileResponse(path, media_type=SEWING_TYPE, headers=headers)
 
 
 @router.get("/jobs/{job_id}/{run_id}/pictures/{name}")

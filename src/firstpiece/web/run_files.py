@@ -16,3 +16,4 @@ PICTURES = (ORIGINAL_PNG, ORIGINAL_SVG, CLEANED, STILL, THUMB, QUESTIONS, PRICE_
 """What the traveller may show; some of it lies among the downloads."""
 
 SEWING = "sewing.fpv.gz"
+SEWING_TYPE = "application/vnd.firstpiece.view"

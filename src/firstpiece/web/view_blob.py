@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 MAGIC = b"FPV1"
 UNIT_MM = 0.01
 WIDE_STEPS = 1
-MEDIA_TYPE = "application/vnd.firstpiece.view"
 
 _HEADER = struct.Struct("<4sIIIffII")
 _WEAVES = tuple(Weave)

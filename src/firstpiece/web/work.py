@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 from firstpiece.files.material_card import CardDrawer
 from firstpiece.files.safe_write import write_together
-from firstpiece.model.region import TraceOptions
-from firstpiece.model.stitch import StitchSpec
 from firstpiece.web.asking import HIGHEST_MM, LOWEST_MM
 from firstpiece.web.run_files import FILES, TRAVELLER
 
@@ -62,6 +60,8 @@ class Request:
 def prepare_run(context: Context, request: Request) -> None:
     """Run the whole chain on the picture and write everything the traveller shows."""
     from firstpiece.files.picture import read_artwork
+    from firstpiece.model.region import TraceOptions
+    from firstpiece.model.stitch import StitchSpec
     from firstpiece.shop.outputs import make_outputs, make_questions
     from firstpiece.shop.prepare import prepare_picture
     from firstpiece.web import result_object
@@ -79,7 +79,11 @@ def prepare_run(context: Context, request: Request) -> None:
         thread=asked.thread,
         quantity=asked.quantity,
         options=TraceOptions(n_colors=asked.n_colors),
-        specs={region: _spacing(mm) for region, mm in asked.row_spacing_mm},
+        # An area is a fill or a satin column; the wish for the other one is not looked at.
+        specs={
+            region: StitchSpec(row_spacing_mm=mm, column_spacing_mm=mm)
+            for region, mm in asked.row_spacing_mm
+        },
         cards=CardDrawer(request.cards),
         # Its last word is that it is done, which the drawing below is not yet.
         report=lambda share, words: tell(CHAIN_SHARE * share, words if share < 1.0 else ""),
@@ -98,6 +102,7 @@ def prepare_run(context: Context, request: Request) -> None:
 
 def price_run(context: Context, request: Request) -> None:
     """Plan the picture at every height and write the price table and its picture."""
+    from firstpiece.model.region import TraceOptions
     from firstpiece.shop.ladder import price_ladder
     from firstpiece.shop.outputs import make_ladder
 
@@ -140,11 +145,6 @@ def heights_around(height_mm: float) -> tuple[float, ...]:
 def quantities_around(quantity: int) -> tuple[int, ...]:
     """Return the numbers of pieces shops are asked for, with the one of this job among them."""
     return tuple(sorted({1, 12, 48, quantity}))
-
-
-def _spacing(mm: float) -> StitchSpec:
-    # An area is a fill or a satin column; the wish for the other one is not looked at.
-    return StitchSpec(row_spacing_mm=mm, column_spacing_mm=mm)
 
 
 def _text(content: dict[str, Any]) -> bytes:
