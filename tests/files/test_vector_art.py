@@ -83,6 +83,11 @@ AREAS = {
         '<g transform="scale(2)"><path d="M0 9h50" stroke="red" stroke-width="3"/></g>',
         100.0 * 6.0,
     ),
+    "widths with a unit": (
+        '<path d="M0 9h100" stroke="red" stroke-width="3pt"/>',
+        100.0 * 4.0,
+    ),
+    "a rect in inches": ('<rect width="1in" height="25.4mm"/>', 96.0**2),
     "clipped": (
         '<clipPath id="c"><rect width="50" height="50"/></clipPath>'
         '<circle cx="0" cy="0" r="40" clip-path="url(#c)"/>',

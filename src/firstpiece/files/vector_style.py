@@ -31,6 +31,9 @@ PROPERTIES = INHERITED | {
     "opacity", "display", "clip-path", "mask", "filter", "stop-color", "stop-opacity", "overflow",
 }  # fmt: skip
 
+UNITS = {"mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96.0, "pt": 96 / 72, "pc": 16.0, "q": 96 / 101.6}
+
+_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]+|%)?", re.ASCII)
 _COMMENT = re.compile(r"/\*.*?\*/|<!--|-->|<!\[CDATA\[|\]\]>", re.DOTALL)
 _BLOCK = re.compile(r"([^{}]+)\{([^{}]*)\}")
 _SELECTOR = re.compile(r"(?P<tag>[\w-]+|\*)?(?P<rest>(?:[.#][\w-]+)*)")
@@ -115,11 +118,15 @@ def style_of(
 
 
 def number_of(text: str | None, default: float, *, whole: float = 1.0) -> float:
-    """Return a number or percentage (of ``whole``); the default when it is neither."""
-    match = re.match(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(%?)", text or "")
+    """Return a number, length or percentage (of ``whole``); the default when it is none of them.
+
+    Lengths come in drawing units of 1/96 inch (CSS Values 3, 5.2).
+    """
+    match = _LENGTH.match(text or "")
     if match is None:
         return default
-    return float(match[1]) * (whole / 100.0 if match[2] else 1.0)
+    unit = (match[2] or "").lower()
+    return float(match[1]) * (whole / 100.0 if unit == "%" else UNITS.get(unit, 1.0))
 
 
 def parse_color(text: str, style: Mapping[str, str]) -> RGBA | None:

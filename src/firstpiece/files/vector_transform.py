@@ -13,22 +13,21 @@ from typing import TYPE_CHECKING
 from fontTools.misc.transform import Identity, Transform
 
 from firstpiece.errors import PictureError
-from firstpiece.files.vector_style import number_of
+from firstpiece.files.vector_style import UNITS, number_of
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
 FLOATS = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?|nan|inf", re.IGNORECASE)
 _TRANSFORM = re.compile(r"(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\)")
-_UNITS = {"mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96.0, "pt": 96 / 72, "pc": 16.0, "q": 96 / 101.6}
 
 
 def length_of(text: str | None) -> float:
     """Return a length in drawing units (1/96 inch); 0 when it is missing or relative."""
     match = re.fullmatch(r"\s*([\d.]+(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*)\s*", text or "")
-    if match is None or match[2].lower() not in ("", "px", *_UNITS):
+    if match is None or match[2].lower() not in ("", "px", *UNITS):
         return 0.0
-    return number_of(match[1], 0.0) * _UNITS.get(match[2].lower(), 1.0)
+    return number_of(text, 0.0)
 
 
 def bad_number(name: str) -> PictureError:
