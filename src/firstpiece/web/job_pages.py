@@ -231,6 +231,7 @@ def _traveller(
         "fault": str(fault) if fault else "",
         "is_price_fault": price_fields is not None,
         "garments": [cards.garment(n) for n in cards.names("garments")],
+        "garment_labels": {n: cards.garment(n).label for n in cards.names("garments")},
         "racks": [cards.thread(n) for n in cards.names("threads")],
         "result": result,
         "original": _original_name(site, job, run_id),
