@@ -61,7 +61,8 @@ class TraceOptions:
     smooth_mm : float [mm]
         Strength of wobble removal: how far an edge may move.
     smallest_mm : float [mm]
-        Areas narrower than this everywhere are specks and are given to their neighbours.
+        Areas narrower than this everywhere and of less area than its square are specks and are
+        given to their neighbours; longer thin areas are lines and stay.
     """
 
     n_colors: int | None = None
