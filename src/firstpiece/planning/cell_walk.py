@@ -124,13 +124,14 @@ class CellWalk:
                 return
             ahead = [c for c in self.children[cell] if c[1] != following]
             out = parent[following][1][0] if following >= 0 else 1 - near
+            onward = parent[following][1][3] if following >= 0 else -1
             self._run(self._side_trips(ahead, near))
             if out == near:
                 # The chain leaves by the side it came in: fill out and back, then go on.
                 self._run(self._side_trips(ahead, 1 - near, through=(cell, near)))
-                self._fill(cell, 1 - near)
+                self._fill(cell, 1 - near, onward)
             else:
-                self._fill(cell, near)
+                self._fill(cell, near, onward)
                 self._run(self._side_trips(ahead, 1 - near))
 
     def _side_trips(
@@ -155,11 +156,11 @@ class CellWalk:
             elif word == "walk":
                 self._travel_through(cell, end)
             elif word == "fill":
-                self._fill(cell, end)
+                self._fill(cell, end, link)
             else:
                 more = self._side_trips(self.children[cell], end)
                 more += self._side_trips(self.children[cell], 1 - end, through=(cell, end))
-                more.append(("fill", cell, 1 - end, -1))
+                more.append(("fill", cell, 1 - end, link))
                 if link >= 0:
                     more.append(("cross", 0, end, link))
                 todo += more[::-1]
@@ -199,10 +200,19 @@ class CellWalk:
         near = parent[best][1][2] if best != root else self._nearest_end(self.entry)[1]
         return best, 1 - near
 
-    def _fill(self, cell: int, start: int) -> None:
+    def _fill(self, cell: int, start: int, onward: int) -> None:
+        """Fill a cell from one end so that the last row ends by the way onward, if there is one.
+
+        Going to the first row's far side costs nothing: that travel lies under the rows to come.
+        """
         spans = self.grid.cells[cell] if start == LOW else self.grid.cells[cell][::-1]
         left, right = self.left[spans], self.right[spans]
         side = 0 if abs(self.here[0] - left[0]) <= abs(self.here[0] - right[0]) else 1
+        if onward >= 0:
+            low, high = self._overlap(onward)
+            short_of = max(0.0, low - float(left[-1])), max(0.0, float(right[-1]) - high)
+            ends_right = short_of[1] <= short_of[0]
+            side = (len(spans) + ends_right) % 2
         rows = lay_rows(
             left, right, self.grid.y_mm[spans], self.phase[spans], self.settings.length_mm, side
         )
@@ -221,13 +231,19 @@ class CellWalk:
         """Move from one cell to the next through the stretch where their end rows overlap."""
         g = self.grid
         a, b = g.links[link[3]]
-        low = max(g.left_mm[a], g.left_mm[b])
-        high = min(g.right_mm[a], g.right_mm[b])
+        low, high = self._overlap(link[3])
         margin = min(TRAVEL_MARGIN_MM, (high - low) / 2)
         x = min(max(float(self.here[0]), low + margin), high - margin)
         near, far = (a, b) if abs(self.here[1] - g.y_mm[a]) <= abs(self.here[1] - g.y_mm[b]) else (
             b, a)  # fmt: skip
         self._move(np.array([[x, g.y_mm[near]], [x, g.y_mm[far]]]))
+
+    def _overlap(self, link: int) -> tuple[float, float]:
+        """Return the stretch that the two rows of a link share [mm]."""
+        a, b = self.grid.links[link]
+        low = max(self.grid.left_mm[a], self.grid.left_mm[b])
+        high = min(self.grid.right_mm[a], self.grid.right_mm[b])
+        return float(low), float(high)
 
     def _move(self, xy: Floats) -> None:
         """Travel along a line in hidden running stitches; the first move of all only lands."""
