@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from skimage.color import lab2xyz
 
-from firstpiece.forecasting.show_through import _XYZ_OF_LINEAR, color_difference, linear_rgb
+from firstpiece.forecasting.show_through import XYZ_OF_LINEAR, color_difference, linear_rgb
 
 PAIRS = [
     ((50.0, 2.6772, -79.7751), (50.0, 0.0, -82.7485), 2.0425),
@@ -18,7 +18,7 @@ PAIRS = [
 @pytest.mark.parametrize(("first", "second", "expected"), PAIRS)
 def test_published_pairs(first, second, expected):
     """Three published pairs, taken back to linear light and through the model's own path."""
-    linear = [np.linalg.solve(_XYZ_OF_LINEAR, lab2xyz(np.array(lab))) for lab in (first, second)]
+    linear = [np.linalg.solve(XYZ_OF_LINEAR, lab2xyz(np.array(lab))) for lab in (first, second)]
     assert color_difference(*linear) == pytest.approx(expected, abs=1e-4)
 
 

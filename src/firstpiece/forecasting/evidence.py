@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from firstpiece.forecasting.cover import DesignCover
     from firstpiece.forecasting.laid_thread import LaidThread, ThreadSection
+    from firstpiece.forecasting.seen_cover import SeenCover
     from firstpiece.kernels.coverage import Grid
     from firstpiece.model.forecast import Lump, RegionForecast
     from firstpiece.model.material import Setup, ThreadColor
@@ -46,6 +47,8 @@ class Evidence:
     regions : tuple of RegionForecast
         One per sewn region.
     lumps : tuple of Lump
+    seen : SeenCover
+        One entry per region of the map.
     """
 
     plan: StitchPlan
@@ -59,6 +62,7 @@ class Evidence:
     holes: NDArray[np.int64]
     regions: tuple[RegionForecast, ...]
     lumps: tuple[Lump, ...]
+    seen: SeenCover
 
     @cached_property
     def index_of(self) -> dict[int, int]:

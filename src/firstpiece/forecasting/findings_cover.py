@@ -18,7 +18,8 @@ from firstpiece.forecasting.remedies import (
     sew_swatch,
     turn_rows,
 )
-from firstpiece.forecasting.show_through import SewnTexture, show_through
+from firstpiece.forecasting.show_through import show_through
+from firstpiece.forecasting.spacing_choice import CLOSEST_SHARE, even_rows
 from firstpiece.model.finding import Finding, Severity
 from firstpiece.model.measured import Certainty
 from firstpiece.model.stitch import StitchType
@@ -34,8 +35,6 @@ SPOT_MM = 0.5
 SEWN_AT_ALL = 0.05
 # From this cover on it is the thread's thinness and not its gaps that shows the cloth.
 CLOSED = 0.97
-# Rows set closer than this share of the thread's width only pile up.
-CLOSEST_SHARE = 0.6
 
 
 def cloth_shows(evidence: Evidence) -> list[Finding]:
@@ -205,14 +204,7 @@ def _spacing_for(evidence: Evidence, region_id: int, limit: float) -> float | No
     thread = evidence.thread_of(region_id)
     hundredths = int(treatment.spacing_mm * 100 - 0.5)
     while hundredths / 100 >= CLOSEST_SHARE * section.width_mm * passes:
-        row = hundredths / 100 / passes
-        layers = section.width_mm / row
-        whole = int(layers)
-        shares = [0.0] * (whole + 2)
-        shares[whole], shares[whole + 1] = whole + 1 - layers, layers - whole
-        texture = SewnTexture(
-            tuple(shares), max(row - section.width_mm, 0.01), section.height_mm, section.layer_mass
-        )
+        texture = even_rows(hundredths / 100 / passes, section)
         scatter = evidence.setup.thread.scatter.value
         if show_through(thread.rgb, evidence.setup.garment.rgb, texture, scatter) <= limit:
             return hundredths / 100

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from firstpiece.model.material import RGB
 
 # IEC 61966-2-1, linear sRGB to XYZ under D65.
-_XYZ_OF_LINEAR = np.array(
+XYZ_OF_LINEAR = np.array(
     [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
 )
 # Dyed fibre reflects neither nothing nor everything; also keeps the formulas finite.
@@ -35,7 +35,7 @@ def linear_rgb(rgb: RGB) -> NDArray[np.float64]:
 
 def color_difference(first: ArrayLike, second: ArrayLike) -> float:
     """Return CIEDE2000 between two linear sRGB reflectances, each (3,) float (ISO/CIE 11664-6)."""
-    lab = xyz2lab(np.stack([np.asarray(first), np.asarray(second)]) @ _XYZ_OF_LINEAR.T)
+    lab = xyz2lab(np.stack([np.asarray(first), np.asarray(second)]) @ XYZ_OF_LINEAR.T)
     return float(deltaE_ciede2000(lab[0], lab[1]))
 
 
@@ -147,13 +147,22 @@ def sewn_reflectance(
     ----------
     Murray 1936, J. Franklin Inst. 221, 721; Yule & Nielsen 1951, TAGA Proc. 3, 65.
     """
+    mixed: NDArray[np.float64] = np.asarray(texture.shares) @ layer_colors(
+        thread, cloth, texture, scatter
+    )
+    return mixed
+
+
+def layer_colors(
+    thread: NDArray[np.float64], cloth: NDArray[np.float64], texture: SewnTexture, scatter: float
+) -> NDArray[np.float64]:
+    """Return (k, 3) float64: linear sRGB of the places under 0, 1, … threads of a sewn area."""
     depth = texture.thread_height_mm / max(texture.gap_mm, 1e-6)
     parts = [gap_reflectance(cloth, thread, depth)]
     for n_threads in range(1, len(texture.shares)):
         power = scatter * texture.layer_mass * n_threads
         parts.append(layer_reflectance(thread, cloth, power))
-    mixed: NDArray[np.float64] = np.asarray(texture.shares) @ np.stack(parts)
-    return mixed
+    return np.stack(parts)
 
 
 def show_through(thread_rgb: RGB, cloth_rgb: RGB, texture: SewnTexture, scatter: float) -> float:

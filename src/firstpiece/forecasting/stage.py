@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from firstpiece.forecasting.bands import corner_band, figure, range_of
-from firstpiece.forecasting.cover import AreaCover, DesignCover, measure_cover
+from firstpiece.forecasting.cover import DesignCover, measure_cover
 from firstpiece.forecasting.cover_map import choose_grid, label_polygons, printed_map
 from firstpiece.forecasting.evidence import Evidence
 from firstpiece.forecasting.findings_cover import (
@@ -39,22 +38,21 @@ from firstpiece.forecasting.group_findings import group_findings
 from firstpiece.forecasting.laid_thread import lay_thread, section_widths_mm, thread_section
 from firstpiece.forecasting.lumps import find_lumps
 from firstpiece.forecasting.needle_holes import holes_per_mm2
+from firstpiece.forecasting.region_figures import MeasuredCover, map_colors, region_forecasts
+from firstpiece.forecasting.seen_cover import view_cover
 from firstpiece.forecasting.sewing_time import forecast_minutes
-from firstpiece.forecasting.show_through import SewnTexture, show_through
+from firstpiece.forecasting.show_through import linear_rgb
 from firstpiece.forecasting.thread_use import forecast_thread
-from firstpiece.model.forecast import Forecast, RegionForecast
+from firstpiece.model.forecast import Forecast
 from firstpiece.model.stitch import Action
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from numpy.typing import NDArray
-
     from firstpiece.kernels.coverage import Grid
     from firstpiece.model.finding import Finding
     from firstpiece.model.material import Setup
-    from firstpiece.model.measured import Figure
-    from firstpiece.model.region import Region, RegionMap
+    from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan
 
 FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
@@ -74,7 +72,6 @@ FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
     needs_topping,
     thread_changes,
 )
-DENSE_PERCENT = 99.0
 
 
 def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) -> Forecast:
@@ -116,6 +113,7 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         n_color_changes=plan.count(Action.COLOR_CHANGE),
         layers=printed_map(evidence.cover.layers, grid, block),
         findings=group_findings(findings),
+        color_shift=evidence.seen.shift,
     )
 
 
@@ -136,7 +134,10 @@ def _gather(
     middle = cover_at(flattening.value)
     covers[flattening.value] = middle.areas
     holes = holes_per_mm2(plan)
-    regions = _region_forecasts(plan, region_map, setup, covers, holes)
+    measured = MeasuredCover(region_map, setup, covers)
+    cloth = linear_rgb(setup.garment.rgb)
+    seen = view_cover(labels, middle.layers, map_colors(measured), cloth, grid)
+    regions = region_forecasts(plan, measured, seen, holes)
     sections = tuple(thread_section(setup.thread, t.tex, flattening.value) for t in plan.threads)
     evidence = Evidence(
         plan=plan,
@@ -149,6 +150,7 @@ def _gather(
         sections=sections,
         holes=holes,
         regions=regions,
+        seen=seen,
         lumps=find_lumps(plan, setup),
     )
     return evidence, (grid, block)
@@ -165,54 +167,3 @@ def _bounds(plan: StitchPlan, region_map: RegionMap) -> tuple[float, float, floa
     x0, y0 = stacked[:, :2].min(axis=0)
     x1, y1 = stacked[:, 2:].max(axis=0)
     return float(x0), float(y0), float(x1), float(y1)
-
-
-def _region_forecasts(
-    plan: StitchPlan,
-    region_map: RegionMap,
-    setup: Setup,
-    covers: dict[float, tuple[AreaCover, ...]],
-    holes: NDArray[np.int64],
-) -> tuple[RegionForecast, ...]:
-    hole_region = plan.region_id[plan.is_stitch]
-    forecasts = []
-    for index, region in enumerate(region_map.regions):
-        if region.is_bare:
-            continue
-        by_width = {ratio: areas[index] for ratio, areas in covers.items()}
-        middle = by_width[setup.thread.flattening.value]
-        own = holes[hole_region == region.id]
-        forecasts.append(
-            RegionForecast(
-                region_id=region.id,
-                cover=middle.cover,
-                show_through=_show_through(region, region_map, setup, by_width),
-                bare_mm2=middle.bare_mm2,
-                widest_gap_mm=middle.widest_gap_mm,
-                penetrations_mm2=_dense_point(own),
-            )
-        )
-    return tuple(forecasts)
-
-
-def _dense_point(holes: NDArray[np.int64]) -> float:
-    """Return the smallest count that 99 % of an area's penetrations do not exceed."""
-    return float(np.percentile(holes, DENSE_PERCENT, method="higher")) if len(holes) else 0.0
-
-
-def _show_through(
-    region: Region, region_map: RegionMap, setup: Setup, by_width: dict[float, AreaCover]
-) -> Figure:
-    """Return the colour difference at the cards' middle, with the corners of their ranges."""
-    thread = region_map.thread_of(region)
-
-    def difference(ratio: float, scatter: float) -> float:
-        section = thread_section(setup.thread, thread.tex, ratio)
-        area = by_width[ratio]
-        texture = SewnTexture(area.shares, area.usual_gap_mm, section.height_mm, section.layer_mass)
-        return show_through(thread.rgb, setup.garment.rgb, texture, scatter)
-
-    flat, scatter = setup.thread.flattening, setup.thread.scatter
-    band = corner_band(difference, (range_of(flat), range_of(scatter)))
-    basis = "thread layers over the cloth's colour; laid width and scatter from the thread card"
-    return figure(band, "ΔE00", basis, flat, scatter)

@@ -42,13 +42,26 @@ class ForecastMap:
 
 
 @dataclass(frozen=True, slots=True)
+class SeenFrom:
+    """How far cloth changes an area for an eye at ``distance_mm``: CIEDE2000, mean and 95 % point.
+
+    The 95 % point tells of specks that the mean passes over.
+    """
+
+    distance_mm: float
+    mean: float
+    p95: float
+
+
+@dataclass(frozen=True, slots=True)
 class RegionForecast:
     """How one area will look.
 
     ``cover`` is the share of the area under thread; ``show_through`` the CIEDE2000 difference
     between the area as sewn on this cloth and the same area on cloth of the thread's colour;
     ``bare_mm2`` the cloth left showing [mm²]; ``widest_gap_mm`` the diameter of the largest
-    uncovered circle [mm]; ``penetrations_mm2`` the 99 % point of needle holes per mm².
+    uncovered circle [mm]; ``penetrations_mm2`` the 99 % point of needle holes per mm²; ``views``
+    how it looks from reading distance and from a metre.
     """
 
     region_id: int
@@ -57,6 +70,7 @@ class RegionForecast:
     bare_mm2: float
     widest_gap_mm: float
     penetrations_mm2: float
+    views: tuple[SeenFrom, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +105,7 @@ class Forecast:
     n_color_changes: int
     layers: ForecastMap
     findings: tuple[Finding, ...]
+    color_shift: ForecastMap | None = None
 
     @property
     def blocks_sewing(self) -> bool:

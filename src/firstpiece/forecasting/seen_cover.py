@@ -1,0 +1,147 @@
+"""What a viewer sees of the cloth: the sewn areas filtered by the eye, from two distances.
+
+Input: label and layer rasters and the colours of each area. Output: per area the mean and the 95 %
+point of the difference to the same stitches on thread-coloured cloth, and a map of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from firstpiece.forecasting.eye_filter import OPPONENT_OF_XYZ, lab_of_opponent, see_from
+from firstpiece.forecasting.show_through import XYZ_OF_LINEAR, layer_colors
+from firstpiece.kernels.layer_paint import difference_map, paint_layers
+from firstpiece.model.forecast import ForecastMap, SeenFrom
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from firstpiece.forecasting.show_through import SewnTexture
+    from firstpiece.kernels.coverage import Grid
+
+# Reading distance and a standing viewer's.
+NEAR_MM, FAR_MM = 400.0, 1000.0
+# Pixels of the filtered picture and between the places it is judged at, from the reading distance.
+FINE_MM, JUDGED_MM = 0.09, 0.25
+P95 = 95.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AreaColors:
+    """Colours of one area by layer count: on the garment's cloth and on thread-coloured cloth.
+
+    Both are (k, 3) float64 reflectances in linear sRGB.
+    """
+
+    seen: NDArray[np.float64]
+    ideal: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SeenCover:
+    """Per area what is seen from each distance, and the map from the reading distance."""
+
+    areas: tuple[tuple[SeenFrom, ...], ...]
+    shift: ForecastMap
+
+
+def area_colors(
+    thread: NDArray[np.float64], cloth: NDArray[np.float64], texture: SewnTexture, scatter: float
+) -> AreaColors:
+    """Return the colours of an area's places by the number of threads over them."""
+    return AreaColors(
+        layer_colors(thread, cloth, texture, scatter),
+        layer_colors(thread, thread, texture, scatter),
+    )
+
+
+def view_cover(
+    labels: NDArray[np.int32],
+    layers: NDArray[np.uint16],
+    colors: Sequence[AreaColors],
+    cloth: NDArray[np.float64],
+    grid: Grid,
+) -> SeenCover:
+    """Return how far the cloth changes each area for a viewer at 0.4 m and at 1 m.
+
+    Parameters
+    ----------
+    labels : (h, w) int32
+    layers : (h, w) uint16
+    colors : sequence of AreaColors
+        One per area, all with the same number of layer counts.
+    cloth : (3,) float64
+        The garment in linear sRGB.
+    grid : Grid
+
+    Notes
+    -----
+    Both pictures hold the same cloth outside the areas, so only what shows between and through the
+    stitches differs. CIEDE2000 on the filtered pictures (after Johnson & Fairchild 2003, Color Res.
+    Appl. 28(6) 425, from memory). Gloss is left out.
+    """
+    views = []
+    shift = None
+    for distance in (NEAR_MM, FAR_MM):
+        block = max(1, round(FINE_MM * distance / NEAR_MM / grid.pixel_mm))
+        pixel = grid.pixel_mm * block
+        step = max(1, round(JUDGED_MM * distance / NEAR_MM / pixel))
+        seen, ideal = (
+            _filtered(labels, layers, table, block, (pixel, distance, step))
+            for table in _tables(colors, cloth)
+        )
+        found = difference_map(lab_of_opponent(seen), lab_of_opponent(ideal))
+        at = labels[block // 2 :: block, block // 2 :: block]
+        at = at[: labels.shape[0] // block, : labels.shape[1] // block][::step, ::step]
+        views.append(_by_area(at.ravel(), found, len(colors), distance))
+        if shift is None:
+            values = found.reshape(at.shape)
+            shift = ForecastMap(values, grid.left_mm, grid.top_mm, pixel * step, "ΔE00")
+    assert shift is not None
+    return SeenCover(tuple(zip(*views, strict=True)), shift)
+
+
+def _tables(
+    colors: Sequence[AreaColors], cloth: NDArray[np.float64]
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Return the (3, n + 1, k) opponent colours of what is seen and of the ideal."""
+    n_counts = len(colors[0].seen) if colors else 1
+    outside = np.broadcast_to(cloth, (1, n_counts, 3))
+    to_opponent = OPPONENT_OF_XYZ @ XYZ_OF_LINEAR
+    tables = []
+    for areas in ([c.seen for c in colors], [c.ideal for c in colors]):
+        linear = np.concatenate([np.reshape(areas, (-1, n_counts, 3)), outside])
+        tables.append(np.ascontiguousarray(np.moveaxis(linear @ to_opponent.T, 2, 0), np.float32))
+    return tables[0], tables[1]
+
+
+def _filtered(
+    labels: NDArray[np.int32],
+    layers: NDArray[np.uint16],
+    table: NDArray[np.float32],
+    block: int,
+    view: tuple[float, float, int],
+) -> NDArray[np.float32]:
+    """Return (3, n) opponent colours of the judged places, filtered by the eye."""
+    pixel_mm, distance_mm, step = view
+    picture = paint_layers(labels, layers, table, block)
+    seen = see_from(picture, pixel_mm=pixel_mm, distance_mm=distance_mm)
+    return np.ascontiguousarray(seen[:, ::step, ::step]).reshape(3, -1)
+
+
+def _by_area(
+    labels: NDArray[np.int32], found: NDArray[np.float32], n_areas: int, distance_mm: float
+) -> list[SeenFrom]:
+    order = np.argsort(labels, kind="stable")
+    start = np.searchsorted(labels[order], np.arange(n_areas + 1))
+    views = []
+    for area in range(n_areas):
+        own = found[order[start[area] : start[area + 1]]]
+        mean, high = (float(own.mean()), float(np.percentile(own, P95))) if len(own) else (0.0, 0.0)
+        views.append(SeenFrom(distance_mm, mean, high))
+    return views
