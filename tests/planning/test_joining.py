@@ -1,0 +1,150 @@
+"""Ties, hidden ways, sewing order, hole spacing: small cases with known answers."""
+
+import itertools
+
+import numpy as np
+import pytest
+import shapely
+from scipy.spatial import cKDTree
+
+from firstpiece.model.stitch import Role
+from firstpiece.planning.compensation import OVERLAP_MM, pull_share, reach_under
+from firstpiece.planning.corridors import Corridors
+from firstpiece.planning.needle_holes import CROWDED, thin_holes
+from firstpiece.planning.path import Path, join_paths, make_path
+from firstpiece.planning.residual import bare_spots
+from firstpiece.planning.sequence import Place, lies_under, sewing_order, touching_pairs
+from firstpiece.planning.stitch_list import Run, keep_limits
+from firstpiece.planning.ties import tie_in, tie_off
+from firstpiece.planning.travel import HiddenWays
+
+
+def line(*points, role=Role.COVER):
+    return make_path(np.array(points, dtype=float), role)
+
+
+def test_a_tie_is_three_short_stitches_along_the_path():
+    # Three or four stitches of 0.5 to 0.8 mm: common practice, no source.
+    tied = tie_in(line((0, 0), (10, 0)), [])
+    steps = np.hypot(*np.diff(tied.xy_mm[tied.role == Role.TIE], axis=0).T)
+    assert len(steps) == 3
+    assert ((steps >= 0.5) & (steps <= 0.8)).all()
+    assert tied.xy_mm[:, 1].max() == 0.0
+    off = tie_off(line((0, 0), (10, 0)), [])
+    assert off.end.tolist() == [10.0, 0.0]
+
+
+def test_the_third_tie_at_a_place_moves_away():
+    taken = []
+    for _ in range(3):
+        tie_in(line((0, 0), (10, 0)), taken)
+    gaps = np.hypot(*(np.array(taken) - taken[0]).T)
+    assert np.count_nonzero(gaps <= 1.0) == 2
+
+
+def test_a_way_round_a_hole_stays_inside():
+    ring = shapely.Point(0, 0).buffer(10).difference(shapely.Point(0, 0).buffer(6))
+    ways = HiddenWays(ring)
+    way = ways.find(np.array([-8.0, 0.0]), np.array([8.0, 0.0]))
+    assert way is not None
+    assert ring.buffer(0.05).covers(shapely.LineString(way))
+    # Half-way round at the hole's rim is the shortest there can be.
+    assert 6 * np.pi <= shapely.LineString(way).length <= 10 * np.pi
+
+
+def test_no_way_between_two_parts():
+    parts = shapely.MultiPolygon([shapely.box(0, 0, 5, 5), shapely.box(9, 0, 14, 5)])
+    assert HiddenWays(parts).find(np.array([1.0, 1.0]), np.array([10.0, 1.0])) is None
+
+
+def test_travel_goes_under_a_later_area_but_not_over_cloth_or_under_a_pale_one():
+    left, right, bridge = shapely.box(0, 0, 5, 5), shapely.box(12, 0, 17, 5), (
+        shapely.box(5, 0, 12, 5)
+    )  # fmt: skip
+    start, end = np.array([4.0, 2.5]), np.array([13.0, 2.5])
+    under = Corridors([left, right, bridge], [40, 40, 20]).find(0, start, end)
+    assert under is not None
+    assert bridge.union(left).union(right).covers(shapely.LineString(under))
+    assert Corridors([left, right], [40, 40]).find(0, start, end) is None
+    assert Corridors([left, right, bridge], [20, 20, 95]).find(0, start, end) is None
+
+
+def test_order_puts_a_narrow_ring_after_the_disc_and_keeps_threads_together():
+    disc = shapely.Point(0, 0).buffer(10)
+    ring = disc.buffer(1).difference(disc)
+    far = shapely.Point(40, 0).buffer(10)
+    places = [Place(ring, 1), Place(disc, 0), Place(far, 0)]
+    order = sewing_order(places, lies_under(places, touching_pairs([p.polygon for p in places])))
+    assert order.index(0) == 2
+
+
+def test_thread_changes_match_the_longest_chain():
+    """Nested squares of alternating threads need as many blocks as the chain is long."""
+    boxes = [shapely.box(-r, -r, r, r) for r in (16, 12, 8, 4)]
+    rings = [a.difference(b) for a, b in itertools.pairwise(boxes)] + [boxes[-1]]
+    places = [Place(p, k % 2) for k, p in enumerate(rings)]
+    before = lies_under(places, touching_pairs(rings))
+    order = sewing_order(places, before)
+    assert all(order.index(u) < order.index(k) for k, under in enumerate(before) for u in under)
+    chain = [0] * len(places)
+    for k in order:
+        chain[k] = 1 + max((chain[u] for u in before[k]), default=0)
+    blocks = 1 + sum(places[a].thread != places[b].thread for a, b in itertools.pairwise(order))  # fmt: skip
+    assert blocks <= max(2, *chain)
+
+
+def test_areas_that_wait_for_each_other_are_sewn_all_the_same():
+    places = [Place(shapely.box(k, 0, k + 1, 1), k) for k in range(3)]
+    assert sorted(sewing_order(places, [{2}, {0}, {1}])) == [0, 1, 2]
+
+
+def test_the_earlier_of_two_reaches_under_the_later():
+    a, b = shapely.box(0, 0, 10, 10), shapely.box(10, 0, 20, 10)
+    grown = reach_under([a, b], [(0, 1)], [0, 1])
+    assert grown[0].bounds[2] == pytest.approx(10 + OVERLAP_MM)
+    assert grown[1].equals(b)
+
+
+def test_pull_grows_with_the_logarithm_of_width():
+    # Our own membrane model, both sides together: widths and narrowing in mm.
+    width, narrowing = np.array([1.0, 2.0, 4.0, 7.0]), np.array([0.084, 0.115, 0.142, 0.167])
+    np.testing.assert_allclose(pull_share(width), narrowing / 0.167, atol=0.03)
+
+
+def test_limits_split_long_steps_and_merge_short_ones():
+    xy = np.array([[0.0, 0.0], [0.1, 0.0], [30.0, 0.0], [30.1, 0.0], [33.0, 0.0]])
+    kept, origin = keep_limits(xy, np.zeros(5, dtype=np.uint8), 12.0)
+    steps = np.hypot(*np.diff(kept, axis=0).T)
+    assert steps.max() <= 12.0
+    assert steps.min() >= 0.3
+    assert origin.tolist() == [0, 2, 2, 2, 4]
+
+
+def test_crowded_holes_are_left_out_and_row_ends_stay():
+    rows = []
+    for k in range(20):
+        x = np.arange(0, 5.01, 0.5)
+        xy = np.column_stack([x if k % 2 == 0 else x[::-1], np.full(len(x), 0.1 * k)])
+        rows.append(make_path(xy, Role.COVER))
+    run = Run((join_paths(rows),), (np.zeros(220, dtype=np.int32),), 0)
+    thinned = thin_holes([run])[0].legs[0].xy_mm
+    middle = thinned[(thinned[:, 0] > 1.5) & (thinned[:, 0] < 3.5)]
+    near = cKDTree(thinned).query_ball_point(middle, 0.5, p=np.inf, return_length=True)
+    assert near.max() <= CROWDED
+    assert np.count_nonzero(np.isin(thinned[:, 0], (0.0, 5.0))) == 40
+    assert thin_holes([]) == []
+
+
+def test_bare_spots_are_found_where_a_row_is_missing():
+    plate = shapely.box(0, 0, 10, 4)
+    rows = [line((0, y), (10, y)) for y in np.arange(0.2, 4, 0.4)]
+    assert bare_spots(plate, rows, 0.4) == (0.0, [])
+    share, spots = bare_spots(plate, rows[:4] + rows[5:], 0.4)
+    assert share == pytest.approx(0.1, abs=0.03)
+    assert len(spots) == 1
+    assert spots[0].covers(shapely.Point(5, 1.8))
+
+
+def test_a_reversed_path_keeps_its_roles_with_its_stitches():
+    path = Path(np.array([[0.0, 0], [1, 0], [2, 0]]), np.array([0, 3, 1], dtype=np.uint8))
+    assert path.reversed().role.tolist() == [0, 1, 3]
