@@ -219,7 +219,7 @@ def test_a_picture_of_two_jobs_is_kept_once(store):
     first, second = put_job(store), put_job(store)
     put_picture(store, first.id)
     put_picture(store, second.id)
-    assert len(list(store.pictures.keys())) == 1
+    assert len(list(store.pictures)) == 1
     assert get_job(store, first.id).pictures[0].hash == get_job(store, second.id).pictures[0].hash
 
 

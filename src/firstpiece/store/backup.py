@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from firstpiece.errors import OutputError, StoreError
 from firstpiece.store.connection import open_store_engine
+from firstpiece.store.database import told_faults
 from firstpiece.store.migrate import migrate, schema_number
 from firstpiece.store.row_copy import copy_rows, plain_tables
 
@@ -93,16 +94,14 @@ def write_backup(
 def copy_database(store: ShopStore, copy: Path, *, at: datetime) -> None:
     """Make an SQLite file of the whole database as it is at one moment."""
     if store.is_sqlite:
-        raw = store.engine.raw_connection()
-        try:
-            with closing(sqlite3.connect(copy)) as target:
-                # All pages in one step: a later write cannot make it begin anew.
-                raw.driver_connection.backup(target)  # type: ignore[union-attr]
-                target.execute("PRAGMA journal_mode=DELETE").close()
-        except sqlite3.DatabaseError as fault:
-            raise _damaged_store(str(fault)) from fault
-        finally:
-            raw.close()
+        with (
+            told_faults(),
+            closing(store.engine.raw_connection()) as raw,
+            closing(sqlite3.connect(copy)) as target,
+        ):
+            # All pages in one step: a later write cannot make it begin anew.
+            raw.driver_connection.backup(target)  # type: ignore[union-attr]
+            target.execute("PRAGMA journal_mode=DELETE").close()
         return
     target_engine = open_store_engine(str(copy))
     try:
@@ -140,7 +139,8 @@ def read_manifest(archive: zipfile.ZipFile, path: Path) -> Manifest:
     """
     try:
         told: dict[str, Any] = json.loads(archive.read(MANIFEST))
-        manifest = Manifest(**{f.name: told[f.name] for f in fields(Manifest) if f.name in told})
+        known = {f.name: told[f.name] for f in fields(Manifest) if f.name in told}
+        manifest = Manifest(**{**known, "missing": tuple(told.get("missing", ()))})
     except (KeyError, ValueError, TypeError) as fault:
         raise StoreError(
             _("this is not a backup made here"), where=str(path), remedy=_("choose another file")

@@ -7,6 +7,7 @@ the shop's store may not.
 from __future__ import annotations
 
 import sqlite3
+import time
 from gettext import gettext as _
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -24,10 +25,12 @@ if TYPE_CHECKING:
 OLDEST_SQLITE = (3, 37, 0)
 """STRICT tables came with 3.37 (SQLite release history, 27 November 2021)."""
 
+TRIES, PAUSE_S = 20, 0.05
+
 _PRAGMAS = (
+    "busy_timeout=5000",
     "journal_mode=WAL",
     "synchronous=NORMAL",
-    "busy_timeout=5000",
     "foreign_keys=ON",
     "trusted_schema=OFF",
 )
@@ -114,7 +117,15 @@ def _prepare(connection: Any, _record: object) -> None:
 def _prepare_store(connection: Any, record: object) -> None:
     """Leave the beginning of transactions to us, and have every commit reach the disk."""
     connection.isolation_level = None
-    _prepare(connection, record)
+    for attempt in range(TRIES, -1, -1):
+        try:
+            _prepare(connection, record)
+            break
+        except sqlite3.OperationalError:
+            # Two that make a new file at once: turning the log on does not wait for a lock.
+            if not attempt:
+                raise
+            time.sleep(PAUSE_S)
     connection.execute("PRAGMA synchronous=FULL").close()
 
 

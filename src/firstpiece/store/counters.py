@@ -34,4 +34,3 @@ def next_number(connection: Connection, name: str, *, wanted: int = 0) -> int:
     number = wanted or last + 1
     connection.execute(update(COUNTERS).where(COUNTERS.c.name == name).values(value=number))
     return number
-

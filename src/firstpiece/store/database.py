@@ -5,12 +5,13 @@ Faults of the database become the faults a person can mend: locked, full, damage
 
 from __future__ import annotations
 
+import sqlite3
 from contextlib import contextmanager
 from dataclasses import dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from sqlalchemy.exc import DatabaseError, DBAPIError, OperationalError
+from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 
 from firstpiece.errors import BusyError, FirstpieceError, StoreError
@@ -102,13 +103,17 @@ def open_store(
         store = ShopStore(open_store_engine(address), PictureShelf(pictures))
     except OSError as fault:
         raise _not_reached(fault.strerror or str(fault)) from fault
-    with store.read() as connection:
-        number = schema_number(connection)
-    if number < HEAD:
-        if number and before_migration is not None:
-            before_migration(store, number)
-        with told_faults():
-            migrate(store.engine, at=at)
+    try:
+        with store.read() as connection:
+            number = schema_number(connection)
+        if number < HEAD:
+            if number and before_migration is not None:
+                before_migration(store, number)
+            with told_faults():
+                migrate(store.engine, at=at)
+    except BaseException:
+        store.close()
+        raise
     return store
 
 
@@ -119,30 +124,37 @@ def told_faults() -> Iterator[None]:
         yield
     except PoolTimeoutError as fault:
         raise _busy() from fault
-    except OperationalError as fault:
-        raise _operational(fault) from fault
-    except DatabaseError as fault:
-        if _says(fault, "not a database", "malformed"):
-            raise _damaged() from fault
-        raise
+    except (DatabaseError, sqlite3.DatabaseError) as fault:
+        # SQLAlchemy wraps the driver's fault, except while a connection is being made.
+        orig = fault.orig if isinstance(fault, DatabaseError) else fault
+        told = _told(str(orig), is_operational=_is_operational(fault))
+        if told is None:
+            raise
+        raise told from fault
 
 
-def _operational(fault: OperationalError) -> FirstpieceError:
-    if _says(fault, "locked", "busy", "lock timeout", "deadlock"):
-        return _busy()
-    if _says(fault, "malformed", "disk i/o error", "not a database"):
+def _is_operational(fault: Exception) -> bool:
+    return isinstance(fault, OperationalError | sqlite3.OperationalError)
+
+
+def _told(reason: str, *, is_operational: bool) -> FirstpieceError | None:
+    """Return the fault to tell, or None when it is one of the program."""
+
+    def says(*words: str) -> bool:
+        return any(word in reason.lower() for word in words)
+
+    if says("malformed", "not a database", "disk i/o error"):
         return _damaged()
-    if _says(fault, "no such module"):
+    if not is_operational:
+        return None
+    if says("locked", "busy", "lock timeout", "deadlock"):
+        return _busy()
+    if says("no such module"):
         return StoreError(
             _("this Python's SQLite has no full-text search"),
             remedy=_("use another Python, or a PostgreSQL store"),
         )
-    return _not_reached(str(fault.orig).strip().splitlines()[0])
-
-
-def _says(fault: DBAPIError, *words: str) -> bool:
-    text = str(fault.orig).lower()
-    return any(word in text for word in words)
+    return _not_reached((reason.strip() or "?").splitlines()[0])
 
 
 def _busy() -> BusyError:

@@ -91,7 +91,7 @@ class PictureShelf:
         """Delete a picture; nothing happens when it is not there."""
         self.path(key).unlink(missing_ok=True)
 
-    def keys(self) -> Iterator[str]:
+    def __iter__(self) -> Iterator[str]:
         """Yield the hashes of all pictures, in order."""
         if self.folder.is_dir():
             yield from sorted(p.name for p in self.folder.glob("??/*") if _HASH.fullmatch(p.name))

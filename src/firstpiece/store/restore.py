@@ -150,19 +150,14 @@ def _check_pictures(archive: zipfile.ZipFile, path: Path) -> None:
 
 def _replace_file(store: ShopStore, copy: Path) -> None:
     """Write the copy's pages over the live file through SQLite: one transaction, readers wait."""
-    raw = store.engine.raw_connection()
-    try:
-        with closing(sqlite3.connect(copy)) as source:
-            # The copy's own log must be in the file before its pages are read.
-            source.execute("PRAGMA wal_checkpoint(TRUNCATE)").close()
-            source.backup(raw.driver_connection)  # type: ignore[arg-type]
-    except sqlite3.OperationalError as fault:
-        raise StoreError(
-            _("the store could not be replaced ({reason})").format(reason=fault),
-            remedy=_("close every other Firstpiece and try again"),
-        ) from fault
-    finally:
-        raw.close()
+    with (
+        told_faults(),
+        closing(store.engine.raw_connection()) as raw,
+        closing(sqlite3.connect(copy)) as source,
+    ):
+        # The copy's own log must be in the file before its pages are read.
+        source.execute("PRAGMA wal_checkpoint(TRUNCATE)").close()
+        source.backup(raw.driver_connection)  # type: ignore[arg-type]
 
 
 def _replace_rows(store: ShopStore, engine: Engine) -> None:
