@@ -15,7 +15,7 @@ open: ## Set up and open the local page.
 
 test: ## Set up, then run every test, the browser ones included.
 	@$(PYTHON) tools/bootstrap.py dev
-	@$(BIN)/python tools/system_packages.py chromium poppler-utils
+	@$(BIN)/python tools/system_packages.py chromium poppler-utils postgresql nodejs npm
 	@$(BIN)/pytest -n 2 --dist loadfile
 
 test-quick: ## The tests without a browser and without the slow ones.

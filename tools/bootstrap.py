@@ -82,6 +82,7 @@ def main() -> int:
     if not PYTHON.exists():
         make_environment()
     install(locks[wanted])
+    subprocess.run([str(PYTHON), str(ROOT / "tools" / "warm_kernels.py")], check=False, cwd=ROOT)
     stamps[wanted].write_text(fingerprint(locks[wanted]))
     return 0
 

@@ -16,6 +16,8 @@ PROGRAMS = {
     "chromium": ("chromium",),
     "poppler-utils": ("pdftoppm", "pdffonts"),
     "postgresql": ("initdb", "postgres"),
+    "nodejs": ("node",),
+    "npm": ("npm",),
 }
 
 ASIDE = "usr/lib/postgresql/*/bin"
