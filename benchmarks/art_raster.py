@@ -8,12 +8,14 @@ whether it is art, paper that reaches the picture's edge, or ground that may be 
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 import resvg_py
+from lxml import etree
 from PIL import Image
 
 from benchmarks.stitch_raster import PIXEL_MM, Grid
@@ -25,6 +27,15 @@ PAPER_WHITE = 245
 LARGEST_CANVAS_PX = 4500
 PROBE_PX = 1000
 SLIT_MM = 0.4
+CSS_PX = {
+    "": 1.0,
+    "px": 1.0,
+    "pt": 96 / 72,
+    "pc": 16.0,
+    "in": 96.0,
+    "cm": 96 / 2.54,
+    "mm": 96 / 25.4,
+}
 
 
 @dataclass(frozen=True)
@@ -40,8 +51,36 @@ class ArtRaster:
 
 def render_svg(svg: str, width_px: int) -> NDArray[np.uint8]:
     """Return (h, w, 4) uint8 straight alpha."""
-    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px))
+    png = bytes(resvg_py.svg_to_bytes(svg_string=_resize(svg, width_px)))
     return np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))
+
+
+def _resize(svg: str, width_px: int) -> str:
+    """Return the drawing with a size of whole pixels.
+
+    The renderer rounds a drawing's own size to whole units before it scales, which cuts up to half
+    a unit off small drawings; so the size is written into the drawing instead.
+    """
+    root = etree.fromstring(svg.encode("utf-8"))
+    box = root.get("viewBox")
+    if box is None:
+        sizes = [_to_px(root.get(side) or "") for side in ("width", "height")]
+        box = f"0 0 {sizes[0]} {sizes[1]}"
+        root.set("viewBox", box)
+    width, height = (float(n) for n in box.replace(",", " ").split()[2:])
+    root.set("width", str(width_px))
+    root.set("height", str(max(1, round(width_px * height / width))))
+    root.attrib.pop("preserveAspectRatio", None)
+    return etree.tostring(root, encoding="unicode")
+
+
+def _to_px(text: str) -> float:
+    """Return a CSS length in pixels (96 to the inch)."""
+    match = re.fullmatch(r"\s*([0-9.eE+-]+)\s*([a-z]*)\s*", text)
+    if match is None:
+        msg = f"a drawing of the sample has no size: {text!r}"
+        raise ValueError(msg)
+    return float(match[1]) * CSS_PX[match[2]]
 
 
 def lay_on_paper(rgba: NDArray[np.uint8]) -> NDArray[np.uint8]:

@@ -164,3 +164,16 @@ def test_paper_that_reaches_the_edge_is_no_art_and_enclosed_ground_is_set_apart(
     assert art.is_art.sum() * 0.05**2 == pytest.approx(75.0, rel=0.01)
     assert art.is_enclosed.sum() * 0.05**2 == pytest.approx(25.0, rel=0.01)
     assert art.width_mm == pytest.approx(10.0, rel=0.01)
+
+
+def test_a_drawing_of_broken_size_is_not_cut():
+    """The renderer alone would round 10.4 units to 10 and cut the ring's lower edge off."""
+    ring = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20.4 10.4" width="20.4" height="10.4">'
+        '<path fill-rule="evenodd" fill="#0000ff" '
+        'd="M0 0H20.4V10.4H0z M0.2 0.2V10.2H20.2V0.2z"/></svg>'
+    )
+    art = rasterise_art(ring, height_mm=104.0, half_size_mm=(1.0, 1.0))
+    assert art.width_mm == pytest.approx(204.0, rel=0.005)
+    column = art.is_art[:, art.grid.n_cols // 2]
+    assert column.sum() * 0.05 == pytest.approx(4.0, rel=0.1)
