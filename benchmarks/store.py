@@ -1,7 +1,7 @@
 """Print how quick a full store is, and whether a killed writer ever loses what was acknowledged.
 
 ``python -m benchmarks.store [--jobs N] [--kills N] [--postgresql]`` fills a store, measures lists,
-searches and job pages at 95 %, then kills writers with SIGKILL at random moments and looks for every
+searches and job pages at 95 %, then kills writers with SIGKILL at random moments and looks for each
 action they had been told was done. A bound that is passed is printed, not hidden.
 """
 
@@ -229,7 +229,7 @@ def kill_one(address: str, pictures: Path, seed: int, rng: random.Random) -> dic
         os._exit(1)
     os.close(outlet)
     select.select([inlet], [], [], 20)
-    time.sleep(rng.uniform(0.0, 0.06))
+    time.sleep(rng.uniform(0.0, 0.12))
     os.kill(child, signal.SIGKILL)
     _pid, status = os.waitpid(child, 0)
     assert os.WIFSIGNALED(status), "the writer stopped by itself"
