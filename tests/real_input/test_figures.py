@@ -169,7 +169,7 @@ def test_paper_that_reaches_the_edge_is_no_art_and_enclosed_ground_is_set_apart(
 def test_a_drawing_of_broken_size_is_not_cut():
     """The renderer alone would round 10.4 units to 10 and cut the ring's lower edge off."""
     ring = (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20.4 10.4" width="20.4" height="10.4">'
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20.4 10.4">'
         '<path fill-rule="evenodd" fill="#0000ff" '
         'd="M0 0H20.4V10.4H0z M0.2 0.2V10.2H20.2V0.2z"/></svg>'
     )
