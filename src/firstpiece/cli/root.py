@@ -36,6 +36,18 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.customer_commands:customer",
         "Keep the shop's customers; export or erase one.",
     ),
+    "stock": (
+        "firstpiece.cli.stock_commands:stock",
+        "Keep stock: what is there, needed, short and to be bought.",
+    ),
+    "day": (
+        "firstpiece.cli.day_commands:day",
+        "Plan the day: which job on which machine when, what is late.",
+    ),
+    "ticket": (
+        "firstpiece.cli.ticket_commands:ticket",
+        "Give every piece a ticket; check it before the piece is started.",
+    ),
     "backup": (
         "firstpiece.cli.backup_commands:backup",
         "Write the whole shop into one checked file.",

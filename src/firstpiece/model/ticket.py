@@ -27,6 +27,8 @@ PLAN_DIGITS = 8
 _DIGEST_SIGNS = 6
 _TICKET = re.compile(r"J(\d{1,9})L(\d{1,6})P(\d{1,6})H([0-9A-F]{8})G([0-9A-Z]{6})")
 _BAG = re.compile(r"B(\d{1,9})G([0-9A-Z]{6})")
+_TICKET_PARTS = re.compile(r"(J\d+)(L\d+)(P\d+)(H.{8})(G.{6}.)")
+_BAG_PARTS = re.compile(r"(B\d+)(G.{6}.)")
 _BETWEEN = re.compile(r"[\s\-·.]+")
 
 
@@ -117,8 +119,11 @@ def plain_code(text: str) -> str:
 
 
 def spaced_code(code: str) -> str:
-    """Return a code in groups of four, to be typed from paper."""
-    return " ".join(code[i : i + 4] for i in range(0, len(code), 4))
+    """Return a code with its parts set apart, to be typed from paper; spaces are not typed."""
+    for pattern in (_TICKET_PARTS, _BAG_PARTS):
+        if match := pattern.fullmatch(code):
+            return " ".join(match.groups())
+    return code
 
 
 def read_ticket_code(text: str) -> TicketCode:

@@ -70,6 +70,11 @@ def found_object(found: Found) -> Object:
     }
 
 
+def value_object(value: Any) -> Any:
+    """Return any value of the model as JSON has it."""
+    return _plain(value)
+
+
 def change_object(change: RevisionChange) -> Object:
     """Return the difference of two revisions."""
     content: Object = _plain(change)

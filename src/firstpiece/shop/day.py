@@ -1,0 +1,214 @@
+"""The shop's day: open jobs onto its machines, with what each lacks, as of now."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+from gettext import gettext as _
+from typing import TYPE_CHECKING
+
+from firstpiece.files.fonts import read_font_metrics
+from firstpiece.files.pdf import rasterise_pdf, write_pdf
+from firstpiece.files.picture import write_png
+from firstpiece.files.safe_write import write_together
+from firstpiece.files.work_week import read_work_week
+from firstpiece.model.day import Cone, Head, SewingJob, WorkWeek
+from firstpiece.model.job import JobState
+from firstpiece.model.stock import SupplyKind
+from firstpiece.model.ticket import count_pieces_of
+from firstpiece.paperwork.day_picture import DayPaper, draw_day
+from firstpiece.scheduling.set_up import advise_set_up
+from firstpiece.scheduling.stage import plan_day
+from firstpiece.shop.book import open_book
+from firstpiece.shop.cards import open_cards
+from firstpiece.shop.job_needs import FIRM, design_of, threads_of
+from firstpiece.shop.stock_book import list_buying, open_jobs, shelf_words
+from firstpiece.store.home import home_folder
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from firstpiece.files.material_card import CardDrawer
+    from firstpiece.model.buying import Share
+    from firstpiece.model.day import DayPlan
+    from firstpiece.model.design import Revision
+    from firstpiece.model.job import Job
+    from firstpiece.model.page import Page
+    from firstpiece.model.ticket import PieceEvent
+
+SET_UP_MIN = 10.0
+"""To load a design, set the hoop and trace its box (guess)."""
+
+PICTURE_DPI = 150.0
+AT_HAND = (JobState.SUPPLIED, JobState.SEWING)
+
+
+@dataclass(frozen=True, slots=True)
+class ShopDay:
+    """A plan that begins on the morning of ``start`` and goes on through the days after it."""
+
+    start: date
+    week: WorkWeek
+    plan: DayPlan
+
+
+def plan_shop_day(start: date | None = None) -> ShopDay:
+    """Return the plan of all agreed jobs on the shop's machines from a day on, or from today.
+
+    What is missing is looked up in stock, so after a blank has arrived the plan is another.
+
+    Raises
+    ------
+    CardError, StoreError, BusyError
+    """
+    begin = start or date.today()  # noqa: DTZ011 - the shop's own day
+    week = read_work_week(home_folder() / "settings.toml")
+    cards = open_cards()
+    with open_book().read() as connection:
+        jobs = open_jobs(connection, FIRM)
+    events = shelf_words().events
+    shares = list_buying(today=begin).shares
+    clock = _Clock(begin, week)
+    sewing = [
+        entry
+        for job in jobs
+        for entry in sewing_jobs(
+            job,
+            events=tuple(e for e in events if e.job == job.id),
+            shares=tuple(s for s in shares if s.need.job == job.id),
+            clock=clock,
+            cards=cards,
+        )
+    ]
+    return ShopDay(begin, week, plan_day(sewing, list_heads(cards)))
+
+
+def list_heads(cards: CardDrawer) -> tuple[Head, ...]:
+    """Return the shop's machines, one for each machine card; paces are told against the first."""
+    machines = [cards.machine(name) for name in cards.names("machines")]
+    first = machines[0].top_speed.value
+    return tuple(
+        Head(m.name, m.label, m.needles, m.heads, speed=m.top_speed.value / first) for m in machines
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Clock:
+    """Days as working minutes from the morning the plan begins."""
+
+    start: date
+    week: WorkWeek
+
+    def until(self, day: date | None) -> float:
+        return math.inf if day is None else self.week.minutes_until(self.start, day)
+
+    def from_morning(self, day: date) -> float:
+        return self.until(day - timedelta(days=1))
+
+
+def sewing_jobs(
+    job: Job,
+    *,
+    events: tuple[PieceEvent, ...],
+    shares: tuple[Share, ...],
+    clock: _Clock,
+    cards: CardDrawer,
+) -> tuple[SewingJob, ...]:
+    """Return what is left to sew of a job, one entry for each of its colourings."""
+    revision = design_of(job)
+    if revision is None:
+        return ()
+    found = []
+    for colorway in dict.fromkeys(line.colorway for line in job.lines):
+        lines = [line for line in job.lines if line.colorway == colorway]
+        left = sum(line.count - len(count_pieces_of(events, line.number).sewn) for line in lines)
+        numbers = {line.number for line in lines}
+        mine = tuple(s for s in shares if s.need.line in numbers)
+        if left > 0:
+            found.append(_entry(job, revision, (colorway, left), (mine, clock), cards))
+    return tuple(found)
+
+
+def _entry(
+    job: Job,
+    revision: Revision,
+    part: tuple[str, int],
+    lacking: tuple[tuple[Share, ...], _Clock],
+    cards: CardDrawer,
+) -> SewingJob:
+    colorway, pieces = part
+    shares, clock = lacking
+    setup = cards.setup(revision.garment, thread=revision.thread)
+    advice = advise_set_up(setup, (revision.width_mm, revision.height_mm))
+    names = dict.fromkeys(threads_of(job, colorway))
+    cones = tuple(
+        Cone(revision.thread, name, advice.needle.metric_size, advice.needle.point)
+        for name in names
+    )
+    missing, ready = _missing(job, shares, clock)
+    blocked = advice.notes[0] if advice.hoop is None else ""
+    if revision.blocks_sewing and not blocked:
+        blocked = _("a finding says that it must not be sewn as it is")
+    return SewingJob(
+        job=job.id,
+        title=job.title,
+        pieces=pieces,
+        minutes_each=revision.minutes,
+        due_min=clock.until(job.due),
+        due=job.due,
+        cones=cones,
+        colorway=colorway,
+        hoop=advice.hoop.label if advice.hoop else "",
+        backing=advice.backing,
+        topping=advice.topping,
+        set_up_min=SET_UP_MIN,
+        hooping_min=float(cards.prices().hooping_minutes),
+        ready_min=ready,
+        missing=missing,
+        blocked=blocked,
+    )
+
+
+def _missing(job: Job, shares: Sequence[Share], clock: _Clock) -> tuple[tuple[str, ...], float]:
+    """Return what a job lacks in words, and when the last of it comes (inf: nobody bought it)."""
+    told, ready = [], 0.0
+    for share in shares:
+        if (
+            job.state in AT_HAND
+            and share.need.key.kind == SupplyKind.BLANK
+            and not share.need.taken
+        ):
+            continue  # somebody said that they are here, and nothing was ever taken off a list
+        unit = _(" m") if share.need.key.kind.is_metred else ""
+        if share.missing:
+            text = _("{n}{unit} {thing}, not bought yet")
+            told.append(text.format(n=share.missing, unit=unit, thing=share.need.key.words))
+            ready = math.inf
+        elif share.arrives is not None:
+            text = _("{n}{unit} {thing}, comes {day}")
+            told.append(
+                text.format(n=share.incoming, unit=unit, thing=share.need.key.words,
+                            day=share.arrives)
+            )  # fmt: skip
+            ready = max(ready, clock.from_morning(share.arrives))
+    return tuple(told), ready
+
+
+def draw_shop_day(day: ShopDay) -> tuple[Page, ...]:
+    """Return the picture of the day as sheets of paper."""
+    return draw_day(DayPaper(day.plan, day.start, day.week, read_font_metrics()))
+
+
+def write_day(day: ShopDay, folder: Path) -> tuple[Path, ...]:
+    """Write the picture of the day as PDF and PNG.
+
+    Raises
+    ------
+    OutputError
+        When the folder cannot be written to.
+    """
+    pdf = write_pdf(draw_shop_day(day))
+    first = rasterise_pdf(pdf, dpi=PICTURE_DPI)[0]
+    return write_together(folder, {"day.pdf": pdf, "day.png": write_png(first, dpi=PICTURE_DPI)})
