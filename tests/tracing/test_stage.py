@@ -268,6 +268,7 @@ def test_a_thread_far_from_the_art_is_told():
     assert note.measured > note.limit
 
 
+@pytest.mark.slow
 def test_a_thousand_shapes():
     rng = np.random.Generator(np.random.PCG64(11))
     places = rng.uniform(20, 380, (1000, 2))
@@ -321,8 +322,9 @@ def test_a_drawing_scales_with_its_height(discs, height_mm):
         assert large.get(name, 0.0) == pytest.approx(scaled, rel=0.02, abs=1.5)
 
 
+@pytest.mark.slow
 @given(DISCS)
-@settings(max_examples=8)
+@settings(max_examples=6)
 def test_a_picture_carries_the_map_along_when_it_moves_or_turns(discs):
     canvas = paint((200, 200), *layers_of(discs))
     plain = trace(pixels_art(canvas), 100.0)
