@@ -12,6 +12,7 @@ import json
 import math
 import resource
 import statistics
+import subprocess
 import sys
 import time
 
@@ -28,6 +29,7 @@ BOUNDS = {
     "plan ms per 1000 stitches, median": 150.0,
     "growth power of time with height, worst": 2.5,
     "peak memory MB": 1500.0,
+    "seconds of firstpiece --help": 0.12,
 }
 
 
@@ -43,6 +45,20 @@ def measure(design: Design, form: str, height_mm: float) -> tuple[dict[str, floa
     runs = [measure_once(design, form, height_mm) for _ in range(REPEATS)]
     seconds = {s: statistics.median(run.seconds[s] for run in runs) for s in STAGES}
     return seconds, runs[0].plan.n_stitches
+
+
+def help_seconds() -> float:
+    """Return the processor time of ``firstpiece --help``, the best of five."""
+
+    def once() -> float:
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run(
+            [sys.executable, "-m", "firstpiece", "--help"], check=True, stdout=subprocess.DEVNULL
+        )
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+    return min(once() for _ in range(5))
 
 
 def peak_memory_mb() -> float:
@@ -84,6 +100,7 @@ def main() -> int:
         "plan ms per 1000 stitches, median": statistics.median(per_thousand),
         "growth power of time with height, worst": max(growth),
         "peak memory MB": peak_memory_mb(),
+        "seconds of firstpiece --help": help_seconds(),
     }
     print()
     for name, value in found.items():

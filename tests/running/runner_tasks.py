@@ -13,6 +13,10 @@ import numpy as np
 from firstpiece.errors import PictureError
 
 
+LONG_S = 30.0
+"""How long a task that nobody stops would run."""
+
+
 def walk(context: Any, request: tuple[int, int]) -> np.ndarray:
     """A random walk from a seed: any difference between processes would show."""
     seed, n_steps = request
@@ -64,7 +68,7 @@ def walk_slowly(context: Any, n_steps: int) -> None:
 def never_look_up(context: Any, marker: str) -> None:
     """A task that reports and checks nothing for a long while."""
     Path(marker).touch()
-    deadline = time.monotonic() + 30
+    deadline = time.monotonic() + LONG_S
     while time.monotonic() < deadline:
         sum(range(1000))
 
