@@ -12,7 +12,6 @@ import numpy as np
 
 from firstpiece.errors import PictureError
 
-
 LONG_S = 30.0
 """How long a task that nobody stops would run."""
 
