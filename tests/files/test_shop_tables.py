@@ -27,8 +27,6 @@ from firstpiece.model.order import OrderLine
 
 ANY = st.characters(exclude_categories=["Cs"]) | st.sampled_from("=+-@',\"\n\t")
 LINES = st.text(ANY, max_size=14)
-    st.characters(exclude_categories=["Cs"]) | st.sampled_from("=+-@',\"\n\t"), max_size=14
-)
 SAID = LINES.filter(lambda text: text.split())
 CUSTOMERS = st.builds(
     Customer,

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firstpiece.errors import FirstpieceError, StoreError
-from firstpiece.shop.book import now, open_book
+from firstpiece.shop.book import free_path, now, open_book
 from firstpiece.store import backup as archive
 from firstpiece.store.home import backups_folder, store_address
 from firstpiece.store.restore import Checked, check_backup, restore_backup
@@ -48,10 +48,9 @@ def back_up(path: Path | None = None) -> Saved:
     OutputError, StoreError, BusyError
     """
     at = now()
-    name = f"firstpiece-{at:%Y%m%dT%H%M%S}.zip"
     target = path or backups_folder()
     if path is None or path.is_dir():
-        target = target / name
+        target = free_path(target, f"firstpiece-{at:%Y%m%dT%H%M%S}")
     manifest = archive.write_backup(open_book(), target, at=at)
     return Saved(target, target.stat().st_size, manifest)
 
@@ -85,7 +84,7 @@ def restore(path: Path) -> Restored:
     check_backup(path, at=at)
     book, before = _book_to_replace()
     if before is None:
-        before = backups_folder() / f"before-restore-{at:%Y%m%dT%H%M%S}.zip"
+        before = free_path(backups_folder(), f"before-restore-{at:%Y%m%dT%H%M%S}")
         archive.write_backup(book, before, at=at)
     return Restored(restore_backup(book, path, at=at), before)
 

@@ -45,13 +45,21 @@ def _book_at(address: str, pictures: Path, backups: Path) -> ShopStore:
 def _saver(backups: Path) -> Callable[[ShopStore, int], object]:
     def save(store: ShopStore, schema: int) -> None:
         at = now()
-        path = backups / f"{AUTOMATIC}{schema + 1}-{at:%Y%m%dT%H%M%S}.zip"
+        path = free_path(backups, f"{AUTOMATIC}{schema + 1}-{at:%Y%m%dT%H%M%S}")
         write_backup(store, path, at=at, with_pictures=False)
         oldest_last = sorted(backups.glob(f"{AUTOMATIC}*.zip"), key=_age, reverse=True)
         for path in oldest_last[KEPT_BEFORE_MIGRATION:]:
             path.unlink()
 
     return save
+
+
+def free_path(folder: Path, stem: str) -> Path:
+    """Return a path for a new backup that no other has: two may be made in one second."""
+    path, n = folder / f"{stem}.zip", 2
+    while path.exists():
+        path, n = folder / f"{stem}-{n}.zip", n + 1
+    return path
 
 
 def _age(path: Path) -> float:
