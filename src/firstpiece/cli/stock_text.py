@@ -67,12 +67,13 @@ def print_supplier(supplier: Supplier) -> None:
 def print_needs(found: BuyingList) -> None:
     """Print needs job by job, then what is short and what could stand in."""
     console = open_console()
-    if not found.shares:
-        console.print(_("No open job needs anything."), markup=False)
+    wanted = [share for share in found.shares if share.need.open_count]
+    if not wanted:
+        console.print(_("No open job needs anything more."), markup=False)
         return
     table = _Table(_("job"), _("by"), _("what"), _("needed"), _("on shelf"), _("coming"),
                    _("missing"), right=(0, 3, 4, 5, 6))  # fmt: skip
-    for share in found.shares:
+    for share in wanted:
         need = share.need
         by = need.needed_by.isoformat() if need.needed_by else ""
         coming = f"{count_text(share.incoming)} ({share.arrives})" if share.incoming else ""

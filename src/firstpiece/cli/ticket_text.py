@@ -42,6 +42,7 @@ def print_finishing(finishing: Finishing) -> None:
         if line.names:
             console.print("    " + ", ".join(line.names), markup=False)
     for heading, text in ((_("Care note"), finishing.care), (_("Message"), finishing.message)):
-        console.print()
-        console.print(heading, style="bold", markup=False)
-        console.print(text, markup=False)
+        if text:
+            console.print()
+            console.print(heading, style="bold", markup=False)
+            console.print(text, markup=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
 from gettext import gettext as _
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from firstpiece.model.design import Revision
     from firstpiece.model.job import Job
     from firstpiece.model.page import Page
+    from firstpiece.model.stock import SupplyKey
     from firstpiece.model.ticket import PieceEvent
 
 SET_UP_MIN = 10.0
@@ -173,27 +175,29 @@ def _entry(
 
 def _missing(job: Job, shares: Sequence[Share], clock: _Clock) -> tuple[tuple[str, ...], float]:
     """Return what a job lacks in words, and when the last of it comes (inf: nobody bought it)."""
-    told, ready = [], 0.0
+    missing: Counter[SupplyKey] = Counter()
+    coming: Counter[tuple[SupplyKey, date]] = Counter()
     for share in shares:
-        if (
-            job.state in AT_HAND
-            and share.need.key.kind == SupplyKind.BLANK
-            and not share.need.taken
-        ):
-            continue  # somebody said that they are here, and nothing was ever taken off a list
-        unit = _(" m") if share.need.key.kind.is_metred else ""
+        # A job moved on by hand has its blanks, even when nothing was taken off the list for it.
+        by_hand = job.state in AT_HAND and share.need.key.kind == SupplyKind.BLANK
+        if by_hand and not share.need.taken:
+            continue
         if share.missing:
-            text = _("{n}{unit} {thing}, not bought yet")
-            told.append(text.format(n=share.missing, unit=unit, thing=share.need.key.words))
-            ready = math.inf
+            missing[share.need.key] += share.missing
         elif share.arrives is not None:
-            text = _("{n}{unit} {thing}, comes {day}")
-            told.append(
-                text.format(n=share.incoming, unit=unit, thing=share.need.key.words,
-                            day=share.arrives)
-            )  # fmt: skip
-            ready = max(ready, clock.from_morning(share.arrives))
-    return tuple(told), ready
+            coming[share.need.key, share.arrives] += share.incoming
+    told = [_("{what}, not bought yet").format(what=_amount(k, n)) for k, n in missing.items()]
+    told += [
+        _("{what}, comes {day}").format(what=_amount(key, n), day=day)
+        for (key, day), n in coming.items()
+    ]
+    if missing:
+        return tuple(told), math.inf
+    return tuple(told), max((clock.from_morning(day) for _key, day in coming), default=0.0)
+
+
+def _amount(key: SupplyKey, n: int) -> str:
+    return f"{n} m {key.words}" if key.kind.is_metred else f"{n} {key.words}"
 
 
 def draw_shop_day(day: ShopDay) -> tuple[Page, ...]:

@@ -41,7 +41,10 @@ class PackLine:
 
 @dataclass(frozen=True, slots=True)
 class Finishing:
-    """What is left to do for a job: ``checklist`` for the shop, ``care`` and ``message`` to go."""
+    """What is left to do for a job: ``checklist`` for the shop, ``care`` and ``message`` to go.
+
+    ``message`` is empty while pieces are missing.
+    """
 
     job: int
     checklist: tuple[str, ...]
@@ -77,7 +80,9 @@ def finish_job(number: int) -> Finishing:
         checklist=_checklist(setups, sum(line.count for line in lines)),
         pack_list=tuple(packed),
         care=_care(setups, _fibre(job)),
-        message=_message(job, customer, sum(line.count for line in lines)),
+        message=_message(job, customer, sum(line.count for line in lines))
+        if all(line.is_complete for line in packed)
+        else "",
     )
 
 
@@ -85,7 +90,7 @@ def _checklist(setups: list[Setup], n_pieces: int) -> tuple[str, ...]:
     """Return what to do to each piece, in order."""
     told = [
         _("Trim every loose thread, front and back."),
-        *dict.fromkeys(_remove_backing(setup) for setup in setups),
+        *_remove_backings(setups),
     ]
     if any(setup.fabric.needs_topping for setup in setups):
         told.append(_("Pull the film off and dab the rest away with water."))
@@ -99,6 +104,16 @@ def _checklist(setups: list[Setup], n_pieces: int) -> tuple[str, ...]:
         _("Fold, and pack by size with the pack list on top."),
     ]
     return tuple(told)
+
+
+def _remove_backings(setups: list[Setup]) -> list[str]:
+    """Return how backing comes off; garments are named where they differ."""
+    ways: dict[str, list[str]] = {}
+    for setup in setups:
+        ways.setdefault(_remove_backing(setup), []).append(setup.garment.label)
+    if len(ways) == 1:
+        return list(ways)
+    return [f"{', '.join(labels)}: {way}" for way, labels in ways.items()]
 
 
 def _remove_backing(setup: Setup) -> str:

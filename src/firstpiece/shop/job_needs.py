@@ -1,7 +1,8 @@
 """What open jobs need from the shelf: blanks by line, backing by the piece, thread by the metre.
 
 A spoiled piece needs everything once more; a substitute the customer consented to is needed in
-place of the blank it stands in for. Kinds of things that the shop keeps no count of are not needed.
+place of the blank it stands in for. Of anything but blanks only what is on the list of stock is
+reckoned with: a shop that counts no backing is not held up by it.
 """
 
 from __future__ import annotations
@@ -53,15 +54,15 @@ class ShelfWords:
 
     Parameters
     ----------
-    kinds : frozenset of SupplyKind
-        Of which the shop keeps count.
+    keys : frozenset of SupplyKey
+        Everything on the list of stock.
     taken : mapping of (int, SupplyKey) to int
         By job.
     events : sequence of PieceEvent
     substitutes : sequence of Agreed
     """
 
-    kinds: frozenset[SupplyKind]
+    keys: frozenset[SupplyKey]
     taken: Mapping[tuple[int, SupplyKey], int]
     events: Sequence[PieceEvent]
     substitutes: Sequence[Agreed]
@@ -134,7 +135,7 @@ def _job_needs(
         needs += [
             Need(job.id, line.number, job.title, key, count, by, is_firm=firm)
             for key, count in keys
-            if count and key.kind in words.kinds
+            if count and (key in words.keys or key.kind == SupplyKind.BLANK)
         ]
     return needs
 
@@ -148,7 +149,7 @@ def _line_keys(
     keys.append((SupplyKey(SupplyKind.BACKING, garment.backing), pieces))
     if cards.fabric(garment.fabric).needs_topping:
         keys.append((SupplyKey(SupplyKind.TOPPING, FILM), pieces))
-    if words.kinds & {SupplyKind.THREAD, SupplyKind.BOBBIN}:
+    if any(key.kind.is_metred for key in words.keys):
         use = piece_use(job, line.colorway)
         if use is not None:
             keys += [

@@ -239,7 +239,7 @@ def shelf_words(job: int = 0) -> ShelfWords:
 def _words(connection: Connection, job: int = 0) -> ShelfWords:
     held = stock.list_holdings(connection)
     return ShelfWords(
-        kinds=frozenset({SupplyKind.BLANK, *(h.item.key.kind for h in held)}),
+        keys=frozenset(holding.item.key for holding in held),
         taken=stock.taken_for_jobs(connection),
         events=tickets.read_piece_events(connection, job),
         substitutes=purchases.read_substitutes(connection, job),

@@ -149,7 +149,7 @@ def check_ticket(ticket: str, *, bag: str, design: str) -> Checked:
         events = tickets.read_piece_events(connection, code.job)
         started = count_pieces_of(events, code.line).started.get(code.piece, 0)
         blanks = _blanks(connection, job, code.line) if made else ()
-        scan = Scan(code, _find_bag(connection, bag), design)
+        scan = Scan(code, _find_bag(connection, bag, blanks), design)
         found = check_piece(scan, made, blanks=blanks, n_started=started)
         step = PieceStep.REFUSED if found else PieceStep.STARTED
         figures = {"wrong": [str(f.wrong) for f in found], "bag": bag[:120], "design": design[:80]}
@@ -267,26 +267,33 @@ def _blanks(connection: Connection, job: Job, number: int) -> tuple[SupplyKey, .
     return (blank_key(line, open_cards()), *consented_keys(said, job.id, number))
 
 
-def _find_bag(connection: Connection, text: str) -> SupplyKey | None:
+def _find_bag(connection: Connection, text: str, agreed: tuple[SupplyKey, ...]) -> SupplyKey | None:
     """Return the blank of a bag's code, a supplier's barcode, or the blank's own words."""
     plain = text.strip()
+    held = {h.item.id: h.item.key for h in stock.list_holdings(connection, SupplyKind.BLANK)}
     if (read := read_bag_code(plain)) is not None:
         number, mark = read
-        held = {h.item.id: h.item.key for h in stock.list_holdings(connection, SupplyKind.BLANK)}
         key = held.get(number)
         return key if key and digest(key.name, key.color, key.size) == mark else None
     if (item := stock.find_barcode(connection, plain)) is not None:
         return item.key
-    parts = [part.strip() for part in plain.split(",")]
-    names = set(open_cards().names("garments"))
-    if parts[0] not in names:
-        return None
-    own = open_cards().garment(parts[0]).color_name
-    color, size = (*parts[1:], "", "")[:2]
-    # "tee-white, M" and "tee-white, white, M" are the same blank.
-    if len(parts) == 2 and parts[1] != own:
-        color, size = own, parts[1]
-    return SupplyKey(SupplyKind.BLANK, parts[0], color or own, size)
+    meant = _said_blanks(plain)
+    known = {*held.values(), *agreed}
+    return next((key for key in meant if key in known), meant[0] if meant else None)
+
+
+def _said_blanks(text: str) -> tuple[SupplyKey, ...]:
+    """Return what "card, size", "card, colour" or "card, colour, size" can mean."""
+    cards = open_cards()
+    name, *rest = (part.strip() for part in text.split(","))
+    if name not in cards.names("garments") or len(rest) > 2:
+        return ()
+    own = cards.garment(name).color_name
+    if len(rest) == 2:
+        pairs = [(rest[0], rest[1])]
+    else:
+        pairs = [(own, rest[0]), (rest[0], "")] if rest else [(own, "")]
+    return tuple(SupplyKey(SupplyKind.BLANK, name, color, size) for color, size in pairs)
 
 
 def _started(connection: Connection, text: str) -> tuple[Job, Ticket, tuple[PieceEvent, ...]]:

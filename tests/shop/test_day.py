@@ -1,0 +1,103 @@
+"""The shop's day from its own store: what is agreed, on its machines, as stock allows."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from tests.shop.shop_floor import FRIDAY, MONDAY, agreed_job, stocked
+
+from firstpiece.errors import InputError
+from firstpiece.shop import stock_book, tickets
+from firstpiece.shop.day import plan_shop_day, write_day
+
+pytestmark = pytest.mark.usefixtures("fresh_home")
+
+MACHINES = """
+[second]
+label = "Second head"
+needles = 6
+heads = 1
+top_speed = { value = 850, low = 750, high = 950, unit = "1/min", source = "guess" }
+speed_constant = { value = 2000, low = 1600, high = 2400, unit = "mm^0.5/min", source = "guess" }
+trim = { value = 6.0, low = 4.0, high = 9.0, unit = "s", source = "guess" }
+color_change = { value = 9.0, low = 6.0, high = 14.0, unit = "s", source = "guess" }
+start = { value = 1.5, low = 1.0, high = 3.0, unit = "s", source = "guess" }
+longest_stitch_mm = 12.0
+longest_jump_mm = 12.0
+step_mm = 0.1
+"""
+
+
+def slots(day):
+    return [(head.head.name, slot.job.job) for head in day.plan.heads for slot in head.slots]
+
+
+def test_the_plan_is_another_when_a_blank_arrives(badge):
+    tees = stocked("tee-white", size="M", pack=4)
+    job = agreed_job(badge, ("tee-white", 4, "M", ()))
+    waiting = plan_shop_day(MONDAY)
+    assert slots(waiting) == []
+    assert waiting.plan.waiting[0].reason == "missing: 4 tee-white, white, M, not bought yet"
+
+    stock_book.record_purchase("the mill", today=date(2031, 8, 29))  # comes on Wednesday
+    coming = plan_shop_day(MONDAY)
+    ((slot,),) = [head.slots for head in coming.plan.heads]
+    assert slot.job.missing == ("4 tee-white, white, M, comes 2031-09-03",)
+    begins = coming.week.moment(MONDAY, slot.begin_min + 1e-6)
+    assert begins.isoformat(timespec="minutes") == "2031-09-03T09:00"
+
+    stock_book.receive_stock(tees, 4)
+    here = plan_shop_day(MONDAY)
+    assert slots(here) == [("one-head", job)]
+    assert here.week.moment(MONDAY, here.plan.heads[0].slots[0].end_min).date() == MONDAY
+
+
+def test_sewn_pieces_are_not_planned_again(badge):
+    stocked("apron-natural", 9)
+    job = agreed_job(badge, ("apron-natural", 3, "", ()))
+    first = plan_shop_day(MONDAY).plan.heads[0].slots[0].job
+    one = tickets.list_tickets(job)[0]
+    tickets.check_ticket(one.code, bag="apron-natural", design=one.plan_id)
+    tickets.record_sewn(one.code)
+    second = plan_shop_day(MONDAY).plan.heads[0].slots[0].job
+    assert (first.pieces, second.pieces) == (3, 2)
+    assert [cone.thread for cone in second.cones] == ["poly-40"] * len(second.cones)
+
+
+def test_every_machine_card_is_a_machine_and_late_jobs_are_named(badge, fresh_home):
+    (fresh_home / "cards").mkdir(parents=True)
+    (fresh_home / "cards" / "machines.toml").write_text(MACHINES)
+    stocked("apron-natural", 500)
+    small = agreed_job(badge, ("apron-natural", 2, "", ()), due=FRIDAY)
+    large = agreed_job(badge, ("apron-natural", 400, "", ()), due=MONDAY, title="Too many")
+    day = plan_shop_day(MONDAY)
+    assert sorted(job for _head, job in slots(day)) == [small, large]
+    assert len({head for head, _job in slots(day)}) == 2
+    assert [slot.job.job for slot in day.plan.late] == [large]
+    assert day.plan.late_bound == 1
+
+
+def test_the_hours_are_the_shops_own(badge, fresh_home):
+    fresh_home.mkdir(parents=True)
+    (fresh_home / "settings.toml").write_text(
+        '[hours]\ndays = ["sat", "sun"]\nbegins = "10:00"\nends = "14:00"\n'
+    )
+    stocked("apron-natural", 9)
+    agreed_job(badge, ("apron-natural", 1, "", ()))
+    day = plan_shop_day(MONDAY)
+    slot = day.plan.heads[0].slots[0]
+    assert f"{day.week.moment(MONDAY, slot.begin_min):%a %H}" == "Sat 10"
+    (fresh_home / "settings.toml").write_text('[hours]\ndays = ["someday"]\n')
+    with pytest.raises(InputError, match="hours cannot be read"):
+        plan_shop_day(MONDAY)
+
+
+def test_the_picture_of_the_day_is_written(badge, tmp_path):
+    stocked("apron-natural", 9)
+    agreed_job(badge, ("apron-natural", 1, "", ()))
+    pdf, png = write_day(plan_shop_day(MONDAY), tmp_path)
+    assert pdf.read_bytes().startswith(b"%PDF-")
+    assert png.read_bytes().startswith(b"\x89PNG")
+    again = write_day(plan_shop_day(MONDAY), tmp_path / "again")
+    assert again[0].read_bytes() == pdf.read_bytes()
