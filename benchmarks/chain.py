@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from firstpiece.model.stitch import StitchPlan
 
 T = TypeVar("T")
+CARDS = CardDrawer()
 
 
 @dataclass
@@ -42,8 +43,7 @@ class Sewn:
 
 def run_chain(data: bytes, *, name: str, height_mm: float, garment: str = "") -> Sewn:
     """Return the written stitch list of a picture at a height on a garment."""
-    cards = CardDrawer()
-    setup = cards.setup(garment or cards.default_garment)
+    setup = CARDS.setup(garment or CARDS.default_garment)
     seconds: dict[str, float] = {}
 
     def timed(stage: str, call: Callable[[], T]) -> T:
@@ -69,7 +69,7 @@ def judge(sewn: Sewn, *, quantity: int = 12) -> tuple[Forecast, Quote, Questions
     forecast = forecast_sewout(sewn.plan, region_map=sewn.region_map, setup=sewn.setup)
     sewn.seconds["forecast"] = time.perf_counter() - begin
     size = (sewn.region_map.width_mm, sewn.region_map.height_mm)
-    card = CardDrawer().prices()
+    card = CARDS.prices()
     quote = price_job(forecast, setup=sewn.setup, card=card, size_mm=size, quantity=quantity)
     begin = time.perf_counter()
     questions = list_questions(sewn.region_map, setup=sewn.setup)
