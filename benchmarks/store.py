@@ -299,15 +299,17 @@ def main() -> int:
     parser.add_argument("--jobs", type=int, default=50_000)
     parser.add_argument("--kills", type=int, default=1000)
     parser.add_argument("--postgresql", action="store_true", help="measure PostgreSQL as well")
+    parser.add_argument("--only-postgresql", action="store_true", help="measure nothing else")
     asked = parser.parse_args()
     found: dict[str, object] = {}
-    with tempfile.TemporaryDirectory(prefix="firstpiece-bench-") as scratch:
-        folder = Path(scratch)
-        found["sqlite"] = run(str(folder / "full.sqlite"), "SQLite", folder, asked)
-        killed = kill_many(str(folder / "killed.sqlite"), folder / "killed", asked.kills)
-        print("  " + ", ".join(f"{n} {what}" for what, n in killed.items()))
-        found["kills"] = killed
-    if asked.postgresql:
+    if not asked.only_postgresql:
+        with tempfile.TemporaryDirectory(prefix="firstpiece-bench-") as scratch:
+            folder = Path(scratch)
+            found["sqlite"] = run(str(folder / "full.sqlite"), "SQLite", folder, asked)
+            killed = kill_many(str(folder / "killed.sqlite"), folder / "killed", asked.kills)
+            print("  " + ", ".join(f"{n} {what}" for what, n in killed.items()))
+            found["kills"] = killed
+    if asked.postgresql or asked.only_postgresql:
         with tempfile.TemporaryDirectory() as scratch, running_cluster() as cluster:
             with fresh_database(cluster) as address:
                 found["postgresql"] = run(address, "PostgreSQL", Path(scratch), asked)

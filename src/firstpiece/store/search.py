@@ -24,7 +24,7 @@ _FIND = {
     "sqlite": "SELECT rowid FROM {t}_index WHERE {t}_index MATCH :query "
     "ORDER BY rowid DESC LIMIT :limit",
     "postgresql": "SELECT id FROM {t} "
-    "WHERE array_to_tsvector(string_to_array(words, ' ')) @@ CAST(:query AS tsquery) "
+    "WHERE word_vector(words) @@ CAST(:query AS tsquery) "
     "ORDER BY id DESC LIMIT :limit",
 }
 

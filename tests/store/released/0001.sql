@@ -26,6 +26,15 @@ CREATE FUNCTION public.refuse_log_change() RETURNS trigger
     AS $$ BEGIN RAISE EXCEPTION 'the log is only added to'; END $$;
 
 
+--
+-- Name: word_vector(text); Type: FUNCTION; Schema: public; Owner: -
+--
+
+CREATE FUNCTION public.word_vector(words text) RETURNS tsvector
+    LANGUAGE plpgsql IMMUTABLE STRICT COST 1000
+    AS $$ BEGIN RETURN array_to_tsvector(string_to_array(words, ' ')); END $$;
+
+
 SET default_tablespace = '';
 
 SET default_table_access_method = heap;
@@ -304,7 +313,7 @@ ALTER TABLE ONLY public.migrations
 -- Name: customer_words_index; Type: INDEX; Schema: public; Owner: -
 --
 
-CREATE INDEX customer_words_index ON public.customer_words USING gin (array_to_tsvector(string_to_array(words, ' '::text)));
+CREATE INDEX customer_words_index ON public.customer_words USING gin (public.word_vector(words));
 
 
 --
@@ -353,7 +362,7 @@ CREATE INDEX ix_jobs_state_due_id ON public.jobs USING btree (state, due, id);
 -- Name: job_words_index; Type: INDEX; Schema: public; Owner: -
 --
 
-CREATE INDEX job_words_index ON public.job_words USING gin (array_to_tsvector(string_to_array(words, ' '::text)));
+CREATE INDEX job_words_index ON public.job_words USING gin (public.word_vector(words));
 
 
 --
