@@ -1,6 +1,7 @@
 """The one family of letters on paper: Noto Sans (SIL Open Font License), shipped with the package.
 
-Registers the fonts with the PDF writer and gives their letter widths to the pure floors.
+Registers the fonts with the PDF writer and gives their letter widths to the pure floors. Hebrew and
+Arabic letters are part of the widths; ``shaped_text`` draws them.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import numpy as np
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
+from firstpiece.files.shaped_text import script_codes
 from firstpiece.model.paper import FontMetrics
 
 FONT_FILES = {
@@ -38,6 +40,11 @@ def register_fonts() -> dict[str, str]:
 def read_font_metrics() -> FontMetrics:
     """Return the letter widths of the shipped fonts, for text that every weight can set."""
     faces = [pdfmetrics.getFont(name).face for name in register_fonts().values()]
-    shared = sorted(set.intersection(*(set(face.charToGlyph) for face in faces)))
-    advance = [[face.charWidths[code] / 1000 for code in shared] for face in faces]
-    return FontMetrics(tuple(FONT_FILES), np.array(shared), np.array(advance))
+    shared = set.intersection(*(set(face.charToGlyph) for face in faces))
+    widths = [{code: face.charWidths[code] / 1000 for code in shared} for face in faces]
+    for row, weight in zip(widths, FONT_FILES, strict=True):
+        for codes in script_codes(weight):
+            row.update({code: width for code, width in codes.items() if code not in shared})
+    known = sorted(widths[0])
+    advance = [[row[code] for code in known] for row in widths]
+    return FontMetrics(tuple(FONT_FILES), np.array(known), np.array(advance))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +18,12 @@ if TYPE_CHECKING:
     from firstpiece.model.forecast import Forecast
     from firstpiece.model.material import RGB, Setup
     from firstpiece.model.page import Page
+    from firstpiece.model.paper_details import (
+        NeedleCone,
+        PaperColorway,
+        SewoutPicture,
+        SizeRow,
+    )
     from firstpiece.model.question import Questions
     from firstpiece.model.quote import Quote
     from firstpiece.model.region import RegionMap
@@ -45,25 +51,28 @@ class FontMetrics:
     weights: tuple[str, ...]
     codes: NDArray[np.int64]
     advance: NDArray[np.float64]
+    _widths: dict[str, dict[str, float]] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         codes = frozen_array(self.codes, np.int64, (None,))
         object.__setattr__(self, "codes", codes)
         advance = frozen_array(self.advance, np.float64, (len(self.weights), len(codes)))
         object.__setattr__(self, "advance", advance)
+        signs = [chr(code) for code in codes.tolist()]
+        rows = zip(self.weights, advance.tolist(), strict=True)
+        widths = {weight: dict(zip(signs, row, strict=True)) for weight, row in rows}
+        object.__setattr__(self, "_widths", widths)
 
     def printable(self, text: str) -> str:
         """Return the text with every sign that has no letter replaced by a stand-in."""
-        swapped = "".join(_STAND_INS.get(sign, sign) for sign in text)
-        known = np.isin(np.array([ord(sign) for sign in swapped], dtype=np.int64), self.codes)
-        return "".join(s if ok else "?" for s, ok in zip(swapped, known, strict=True))
+        known = self._widths[self.weights[0]]
+        swapped = "".join([_STAND_INS.get(sign, sign) for sign in text])
+        return "".join(sign if sign in known else "?" for sign in swapped)
 
     def width_mm(self, text: str, size_pt: float, weight: str = "regular") -> float:
-        """Return the width of a printable line of text [mm]."""
-        points = np.array([ord(sign) for sign in text], dtype=np.int64)
-        at = np.minimum(np.searchsorted(self.codes, points), len(self.codes) - 1)
-        row = self.advance[self.weights.index(weight)]
-        return float(row[at].sum()) * size_pt * MM_PER_POINT
+        """Return the width of a printable line of text [mm]; joined letters may be narrower."""
+        widths = self._widths[weight]
+        return sum([widths.get(sign, 0.6) for sign in text]) * size_pt * MM_PER_POINT
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,6 +99,20 @@ class PaperJob:
         ``mm`` or ``in``, for the lengths that a person reads.
     revision : str
         Which version this is, as text ("revision 2").
+    colorways : tuple of PaperColorway
+        Other threads or garments the customer may choose.
+    sewout : SewoutPicture or None
+        The sew-out where it is already drawn; None draws it.
+    sizes : tuple of SizeRow
+        Pieces by garment size.
+    tickets : tuple of str
+        Codes of the pieces.
+    needles : tuple of NeedleCone
+        Empty puts the plan's threads on the first needles.
+    last_time : tuple of str
+        What went wrong, or right, when this was sewn before.
+    in_tiles : bool
+        True adds the design at true size over several sheets when it is too large for one.
     """
 
     title: str
@@ -104,6 +127,13 @@ class PaperJob:
     paper: str = "A4"
     unit: str = "mm"
     revision: str = "revision 1"
+    colorways: tuple[PaperColorway, ...] = ()
+    sewout: SewoutPicture | None = None
+    sizes: tuple[SizeRow, ...] = ()
+    tickets: tuple[str, ...] = ()
+    needles: tuple[NeedleCone, ...] = ()
+    last_time: tuple[str, ...] = ()
+    in_tiles: bool = False
 
     def __post_init__(self) -> None:
         if self.paper not in PAPER_MM:
@@ -112,6 +142,10 @@ class PaperJob:
         if self.unit not in {"mm", "in"}:
             msg = "lengths are shown in mm or in"
             raise ValueError(msg)
+        for colorway in self.colorways:
+            if len(colorway.threads) != len(self.plan.threads):
+                msg = f"colourway {colorway.name!r} needs a thread for each of the plan's"
+                raise ValueError(msg)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,8 +163,12 @@ class QuestionJob:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Papers:
-    """The sheets of one job; ``questions`` is empty when nothing is open."""
+    """The sheets of one job; ``questions`` is empty when nothing is open.
+
+    ``choices`` is the contact sheet of colourways, empty when there is nothing to choose.
+    """
 
     proof: tuple[Page, ...]
     run_sheet: tuple[Page, ...]
     questions: tuple[Page, ...] = ()
+    choices: tuple[Page, ...] = ()

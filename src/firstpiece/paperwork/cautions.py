@@ -8,13 +8,22 @@ from __future__ import annotations
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
+from firstpiece.paperwork.protective_wear import SewnMark, protective_cautions
+
 if TYPE_CHECKING:
     from firstpiece.model.material import Setup
 
 
-def list_cautions(setup: Setup) -> tuple[str, ...]:
-    """Return the cautions for one set-up, the most pressing first."""
-    lines = [
+_NUMBERED = ("hi-vis", "flame-resistant", "waterproof")
+
+
+def list_cautions(setup: Setup, mark: SewnMark | None = None) -> tuple[str, ...]:
+    """Return the cautions for one set-up, the most pressing first.
+
+    ``mark`` adds the lines with numbers for protective and children's wear.
+    """
+    lines = list(protective_cautions(setup.garment.cautions, mark)) if mark else []
+    lines += [
         _("Keep hands clear of moving needles; switch the machine off before changing one."),
         _("Wear eye protection: a needle that strikes metal breaks and flies."),
         _("Trace the design's box with the needle up before the first stitch."),
@@ -31,7 +40,7 @@ def list_cautions(setup: Setup) -> tuple[str, ...]:
         ),
     }
     lines += [by_code[code] for code in setup.garment.cautions if code in by_code]
-    if "certified" not in setup.garment.cautions:
+    if not {"certified", *_NUMBERED} & {c.rstrip("-123") for c in setup.garment.cautions}:
         lines.append(
             _(
                 "If the blank is flame-resistant, high-visibility, waterproof or otherwise "

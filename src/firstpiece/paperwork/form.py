@@ -6,10 +6,11 @@ look like one family.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
+from firstpiece.model.text_direction import is_right_to_left
 from firstpiece.paperwork.flow import Place, Strip
 from firstpiece.paperwork.sheet import (
     BODY,
@@ -110,8 +111,11 @@ def paragraph_strips(
     x, width = box
 
     def line_strip(line: str) -> Strip:
+        at, look = x, face
+        if is_right_to_left(line):
+            at, look = x + width, replace(face, align="right")
         return Strip(
-            face.lead_mm, lambda sheet, y: sheet.text(x, y - 0.72 * face.lead_mm, line, face)
+            face.lead_mm, lambda sheet, y: sheet.text(at, y - 0.72 * face.lead_mm, line, look)
         )
 
     return [line_strip(line) for line in wrap(text, width, face, metrics)]

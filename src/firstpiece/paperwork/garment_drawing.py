@@ -1,7 +1,6 @@
-"""Outlines of the garments the shop sews on, with the design in its place and its distance in mm.
+"""The garment with the design in its place and its distance in mm.
 
-In: a garment card, the design. Out: a line drawing on a sheet. The outlines are our own plain
-shapes at usual sizes; a kind that is not known is drawn as a plain piece of cloth.
+In: a garment card, the design, a size. Out: a line drawing on a sheet.
 """
 
 from __future__ import annotations
@@ -13,10 +12,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from shapely import affinity
 
 from firstpiece.model.page import INK
 from firstpiece.paperwork.design_drawing import draw_design
 from firstpiece.paperwork.form import say_length
+from firstpiece.paperwork.garment_shapes import garment_outline
 from firstpiece.paperwork.sheet import CAPTION, LABEL, Face
 
 if TYPE_CHECKING:
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
     from firstpiece.model.region import RegionMap
     from firstpiece.paperwork.sheet import Sheet
 
-Points = list[tuple[float, float]]
-
 # How much of a garment's length is drawn when it is longer than that.
 _SHOWN_MM = 480.0
 
@@ -38,97 +37,19 @@ _PLACED = re.compile(r"(top|centre|lower edge) of the design (\d+(?:\.\d+)?) mm 
 
 
 @dataclass(frozen=True, slots=True)
-class Outline:
-    """A garment as seen from the front, in mm round the point its placement is measured from.
+class GarmentView:
+    """How a garment is drawn: how much larger than its usual size, and the design's distance.
 
-    ``cloth`` is the filled outline, ``seams`` open lines on it; ``axis_x`` is where the design's
-    middle stands; beyond ``shown_half_mm`` of it the drawing may be cut.
+    ``distance_mm`` None takes the one that the garment's placement sentence names.
     """
 
-    cloth: tuple[Points, ...]
-    seams: tuple[Points, ...]
-    axis_x: float = 0.0
-    shown_half_mm: float = 1e4
+    growth: float = 1.0
+    distance_mm: float | None = None
 
 
-def _mirror(half: Points) -> Points:
-    """Return a closed outline from its right half, given from top middle to bottom middle."""
-    return half + [(-x, y) for x, y in reversed(half) if x > 0.5]
-
-
-def _arc(x: float, y: float, across: float, depth: float) -> Points:
-    """Return a hanging curve from (x - across, y) to (x + across, y), ``depth`` deep."""
-    t = np.linspace(-1.0, 1.0, 17)
-    return [(x + across * float(s), y - depth * float(1 - s * s)) for s in t]
-
-
-def _shirt(sleeve: Points, hem: float) -> Outline:
-    neck = [(x, y) for x, y in _arc(0, 60, 88, 60) if x >= 0]
-    body = [*neck, (92, 70), *sleeve, (248, -hem), (0, -hem)]
-    rib = [(x, y) for x, y in _arc(0, 66, 104, 84)]
-    return Outline((_mirror(body),), (rib,))
-
-
-def _tee() -> Outline:
-    return _shirt([(228, 40), (395, -95), (322, -180), (246, -112)], 630)
-
-
-def _sweatshirt() -> Outline:
-    shirt = _shirt([(232, 40), (330, -60), (432, -520), (352, -545), (256, -150)], 600)
-    hem: Points = [(-248, -545), (248, -545)]
-    cuffs: tuple[Points, ...] = ([(419, -462), (340, -486)], [(-419, -462), (-340, -486)])
-    return Outline(shirt.cloth, (*shirt.seams, hem, *cuffs))
-
-
-def _polo() -> Outline:
-    """Return a polo measured from the wearer's left shoulder point at the neck."""
-    half: Points = [(0, 6), (78, 40), (228, 0), (382, -120), (312, -205), (246, -148),
-        (248, -690), (0, -690)]  # fmt: skip
-    body = _mirror(half)
-    collar: Points = [(0, -34), (60, -52), (92, 30), (70, 44), (0, 16), (-70, 44), (-92, 30),
-        (-60, -52), (0, -34)]  # fmt: skip
-    placket: Points = [(-16, -38), (-16, -190), (16, -190), (16, -38)]
-    shift = (-78.0, -40.0)
-
-    def move(points: Points) -> Points:
-        return [(x + shift[0], y + shift[1]) for x, y in points]
-
-    return Outline((move(body),), (move(collar), move(placket)), axis_x=22.0)
-
-
-def _apron() -> Outline:
-    half: Points = [(0, 0), (128, 0), (140, -120), (190, -225), (330, -290), (345, -300),
-        (345, -800), (0, -800)]  # fmt: skip
-    loop = [(x, -y) for x, y in _arc(0, 4, 108, 120)]
-    ties: tuple[Points, ...] = (
-        [(345, -302), (430, -350), (470, -460)],
-        [(-345, -302), (-430, -350), (-470, -460)],
-    )
-    pocket: Points = [(-150, -430), (-150, -620), (150, -620), (150, -430), (-150, -430)]
-    hem: Points = [(-128, -22), (128, -22)]
-    return Outline((_mirror(half),), (loop, *ties, pocket, hem), shown_half_mm=235.0)
-
-
-def _towel() -> Outline:
-    body: Points = [(-250, 700), (250, 700), (250, -110), (-250, -110)]
-    return Outline((body,), ([(-250, 0), (250, 0)], [(-250, -38), (250, -38)]))
-
-
-def _flat(side: float) -> Outline:
-    half = side / 2
-    body: Points = [(-half, half), (half, half), (half, -half), (-half, -half)]
-    inner = [(x * 0.94, y * 0.94) for x, y in [*body, body[0]]]
-    return Outline((body,), (inner,))
-
-
-def garment_outline(kind: str) -> Outline:
-    """Return the outline for a kind of garment."""
-    known = {"tee": _tee, "polo": _polo, "sweatshirt": _sweatshirt, "apron": _apron,
-        "towel": _towel}  # fmt: skip
-    return known[kind]() if kind in known else _flat(420.0)
-
-
-def place_design(garment: Garment, height_mm: float) -> tuple[float, float, float | None]:
+def place_design(
+    garment: Garment, height_mm: float, view: GarmentView | None = None
+) -> tuple[float, float, float | None]:
     """Return the design's centre from the garment's reference point, and the distance named.
 
     Parameters
@@ -137,20 +58,23 @@ def place_design(garment: Garment, height_mm: float) -> tuple[float, float, floa
         Its placement sentence is read for "top, centre or lower edge of the design … mm below or
         above"; a sentence without it centres the design.
     height_mm : float [mm]
+    view : GarmentView or None
+        Another size than the usual one.
 
     Returns
     -------
     x, y : float [mm]
     distance : float or None [mm]
     """
-    outline = garment_outline(garment.kind)
+    view = view or GarmentView()
+    axis_x = garment_outline(garment.kind).axis_x * view.growth
     said = _PLACED.search(garment.placement)
     if said is None:
-        return outline.axis_x, 0.0, None
-    distance = float(said[2])
+        return axis_x, 0.0, None
+    distance = float(said[2]) if view.distance_mm is None else view.distance_mm
     edge_y = distance if said[3] == "above" else -distance
     to_centre = {"top": -0.5, "centre": 0.0, "lower edge": 0.5}[said[1]]
-    return outline.axis_x, edge_y + to_centre * height_mm, distance
+    return axis_x, edge_y + to_centre * height_mm, distance
 
 
 def draw_garment(
@@ -160,6 +84,7 @@ def draw_garment(
     region_map: RegionMap,
     *,
     unit: str,
+    seen: GarmentView | None = None,
 ) -> float:
     """Draw the part of the garment round the design at the top of a box; return the y below.
 
@@ -167,9 +92,15 @@ def draw_garment(
     """
     outline = garment_outline(garment.kind)
     size = (region_map.width_mm, region_map.height_mm)
-    x, y, distance = place_design(garment, size[1])
-    cloth = shapely.union_all([shapely.Polygon(ring) for ring in outline.cloth])
-    seams = shapely.MultiLineString(list(outline.seams))
+    x, y, distance = place_design(garment, size[1], seen)
+    growth = seen.growth if seen else 1.0
+    cloth, seams = (
+        affinity.scale(drawn, growth, growth, origin=(0, 0))
+        for drawn in (
+            shapely.union_all([shapely.Polygon(ring) for ring in outline.cloth]),
+            shapely.MultiLineString(list(outline.seams)),
+        )
+    )
     design = shapely.box(x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2)
     view = _view(cloth.union(seams), design, outline.shown_half_mm)
     left, bottom, right, top = view.union(design).bounds

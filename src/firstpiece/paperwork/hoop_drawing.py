@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from firstpiece.model.hooping import clearance_mm, clearing_hoops, hooping_centres, needle_places
 from firstpiece.model.page import INK
 from firstpiece.paperwork.design_drawing import draw_design
 from firstpiece.paperwork.form import say_length
@@ -28,36 +29,17 @@ _RING_MM = 7.0
 
 
 def needle_box(job: PaperJob) -> tuple[float, float]:
-    """Return the box centred on the art that holds every penetration: width, height [mm]."""
-    points = job.plan.xy_mm[job.plan.is_stitch]
-    if not len(points):
+    """Return the box centred on the art that holds every needle place: width, height [mm]."""
+    places = needle_places(job.plan)
+    if not len(places):
         return (0.0, 0.0)
-    reach = np.abs(points).max(axis=0)
+    reach = np.abs(places).max(axis=0)
     return (2 * float(reach[0]), 2 * float(reach[1]))
 
 
 def chosen_hoop(job: PaperJob) -> Hoop | None:
     """Return the smallest of the garment's hoops that clears the sewing, or None."""
-    return job.setup.smallest_hoop(*needle_box(job))
-
-
-def clearance_mm(job: PaperJob, hoop: Hoop) -> float:
-    """Return the least distance from a penetration to the hoop's inner edge [mm].
-
-    Notes
-    -----
-    A round hoop is taken as the ellipse with its two sizes, measured along the ray from its
-    centre, which is never more than the true distance by the hoop's out-of-roundness.
-    """
-    points = job.plan.xy_mm[job.plan.is_stitch]
-    if not len(points):
-        return min(hoop.width_mm, hoop.height_mm) / 2
-    half = np.array([hoop.width_mm, hoop.height_mm]) / 2
-    if not hoop.is_round:
-        return float((half - np.abs(points).max(axis=0)).min())
-    radius = np.hypot(points[:, 0], points[:, 1])
-    share = np.hypot(points[:, 0] / half[0], points[:, 1] / half[1])
-    return float(np.where(share > 0, radius / np.maximum(share, 1e-9) - radius, half.min()).min())
+    return next(iter(clearing_hoops(job.plan, job.setup.hoops)), None)
 
 
 def draw_hoop(sheet: Sheet, box: tuple[float, float, float, float], job: PaperJob) -> None:
@@ -85,7 +67,7 @@ def draw_hoop(sheet: Sheet, box: tuple[float, float, float, float], job: PaperJo
     draw_pins(sheet, number_findings(job), middle, scale, radius=1.5)
     text = _("{hoop}: {clear} clear at the nearest point, {margin} needed").format(
         hoop=hoop.label,
-        clear=say_length(clearance_mm(job, hoop), job.unit),
+        clear=say_length(clearance_mm(job.plan, hoop), job.unit),
         margin=say_length(margin, job.unit),
     )
     sheet.fit(middle[0], box[1] + 0.8, text, box[2], Face(CAPTION.size_pt, rgb=INK, align="centre"))
@@ -101,6 +83,13 @@ def _refuse(sheet: Sheet, box: tuple[float, float, float, float], job: PaperJob)
     )
     width, height = needle_box(job)
     advice = _("The sewing needs {w} by {h} with its margin; make the design smaller or split it.")
+    if job.setup.hoops:
+        hoop = job.setup.hoops[-1]
+        n = len(hooping_centres(job.plan, hoop))
+        advice = _(
+            "The sewing takes {w} by {h}. Make it smaller, or split it into {n} hoopings of "
+            "{hoop}: the placement template marks them."
+        ).format(w="{w}", h="{h}", n=n, hoop=hoop.label)
     advice = advice.format(w=say_length(width, job.unit), h=say_length(height, job.unit))
     sheet.paragraph(box[0] + 4, below - 2, advice, box[2] - 8, QUIET)
 

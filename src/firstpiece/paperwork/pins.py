@@ -111,10 +111,11 @@ def finding_strips(
     metrics: FontMetrics,
     *,
     advise: bool = True,
+    face: Face = BODY,
 ) -> list[Strip]:
     """Return the numbered list of findings; ``box`` is left edge and width [mm]."""
     strips = [
-        _finding_strip(i + 1, f, box, metrics, advise=advise)
+        _finding_strip(i + 1, f, box, metrics, advise=advise, face=face)
         for i, f in enumerate(findings[:MOST_SHOWN])
     ]
     if len(findings) > MOST_SHOWN:
@@ -132,21 +133,23 @@ def _finding_strip(
     metrics: FontMetrics,
     *,
     advise: bool,
+    face: Face,
 ) -> Strip:
     x, width = box[0] + 7.0, box[1] - 7.0
     rgb = ACCENT if finding.severity == Severity.BLOCK else INK
-    face = Face(BODY.size_pt, rgb=rgb)
+    tight = face.size_pt / BODY.size_pt
+    face = Face(face.size_pt, rgb=rgb)
     remedies = "; ".join(r.label.rstrip(".") for r in finding.remedies)
     advice = (
         _("What can be done: {remedies}.").format(remedies=remedies) if remedies and advise else ""
     )
     lines = len(wrap(finding.reason, width, face, metrics))
-    height = lines * face.lead_mm + 1.8
+    height = max(lines * face.lead_mm + 1.8 * tight**3, 4.4 * tight)
     if advice:
         height += len(wrap(advice, width, QUIET, metrics)) * QUIET.lead_mm
 
     def draw(sheet: Sheet, y: float) -> None:
-        draw_pin(sheet, box[0] + PIN_MM, y - 0.55 * face.lead_mm, str(number))
+        draw_pin(sheet, box[0] + PIN_MM, y - 0.55 * face.lead_mm, str(number), PIN_MM * tight)
         below = sheet.paragraph(x, y, finding.reason, width, face)
         if advice:
             sheet.paragraph(x, below, advice, width, QUIET)
@@ -155,13 +158,19 @@ def _finding_strip(
 
 
 def findings_section(
-    findings: Sequence[Finding], metrics: FontMetrics, measure_mm: float, *, advise: bool = True
+    findings: Sequence[Finding],
+    metrics: FontMetrics,
+    measure_mm: float,
+    *,
+    advise: bool = True,
+    face: Face = BODY,
 ) -> list[Strip]:
     """Return the whole list, or the sentence that stands for an empty one.
 
     ``advise`` adds what can be done about each: for the proof, not for the machine.
     """
     if findings:
-        return finding_strips(findings, (MARGIN_MM, measure_mm), metrics, advise=advise)
+        box = (MARGIN_MM, measure_mm)
+        return finding_strips(findings, box, metrics, advise=advise, face=face)
     text = _("Nothing was found that a customer would notice.")
     return [Strip(5.5, lambda sheet, y: sheet.text(MARGIN_MM, y - 3.8, text, BODY))]

@@ -57,6 +57,7 @@ def draw_sewout(
     pixels_per_mm: float,
     margin_mm: float = 8.0,
     window_mm: WindowMm | None = None,
+    samples_per_mm: float = SAMPLES_PER_MM,
 ) -> NDArray[np.uint8]:
     """Return the plan as it will look when sewn.
 
@@ -71,6 +72,8 @@ def draw_sewout(
         Cloth shown round the box of all penetrations.
     window_mm : tuple of float or None [mm]
         (left, bottom, width, height) to draw instead of the whole design.
+    samples_per_mm : float [1/mm]
+        Fewest samples; fewer draw faster and shade a thread more coarsely.
 
     Returns
     -------
@@ -83,7 +86,7 @@ def draw_sewout(
         When the zoom is not positive or the picture would be larger than ``MOST_PIXELS``.
     """
     window = window_mm or plan_window_mm(plan, margin_mm=margin_mm)
-    canvas = _canvas(window, pixels_per_mm)
+    canvas = _canvas(window, pixels_per_mm, samples_per_mm)
     rows = _drawn_rows(plan)
     ends = np.concatenate([plan.xy_mm[rows - 1], plan.xy_mm[rows]], axis=1)
     laid, seeds = _lay_thread(ends, rows, 0.5 * setup.thread.laid_width_mm)
@@ -106,7 +109,7 @@ def plan_window_mm(plan: StitchPlan, *, margin_mm: float) -> WindowMm:
     return (float(left), float(bottom), float(right - left), float(top - bottom))
 
 
-def _canvas(window: WindowMm, pixels_per_mm: float) -> Canvas:
+def _canvas(window: WindowMm, pixels_per_mm: float, samples_per_mm: float) -> Canvas:
     left, bottom, width, height = window
     if not (math.isfinite(pixels_per_mm) and pixels_per_mm > 0 and width > 0 and height > 0):
         msg = _("a picture needs a zoom and a window larger than nothing")
@@ -116,7 +119,7 @@ def _canvas(window: WindowMm, pixels_per_mm: float) -> Canvas:
     if n_rows * n_cols > MOST_PIXELS:
         msg = _("a picture of {w} × {h} pixels is too large").format(w=n_cols, h=n_rows)
         raise InputError(msg, remedy=_("draw a smaller window or fewer pixels per millimetre"))
-    n_sub = min(10, max(2, math.ceil(SAMPLES_PER_MM / pixels_per_mm)))
+    n_sub = min(10, max(2, math.ceil(samples_per_mm / pixels_per_mm)))
     return Canvas(left, bottom + height, 1.0 / pixels_per_mm, n_rows, n_cols, n_sub)
 
 

@@ -6,7 +6,7 @@ colour for what the job waits for. Every other module here draws through this on
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +21,7 @@ from firstpiece.model.page import (
     ShapeItem,
     TextItem,
 )
+from firstpiece.model.text_direction import is_right_to_left
 from firstpiece.units import MM_PER_POINT
 
 if TYPE_CHECKING:
@@ -116,7 +117,10 @@ class Sheet:
         """Set wrapped text whose top is y; return the y below it."""
         for line in wrap(text, width, face, self.metrics):
             y -= face.lead_mm
-            self.text(x, y + 0.28 * face.size_pt * MM_PER_POINT, line, face)
+            at, look = x, face
+            if face.align == "left" and is_right_to_left(line):
+                at, look = x + width, replace(face, align="right")
+            self.text(at, y + 0.28 * face.size_pt * MM_PER_POINT, line, look)
         return y
 
     def rule(self, x0: float, y: float, x1: float, rgb: RGB = RULE) -> None:
@@ -178,6 +182,9 @@ def wrap(text: str, width: float, face: Face, metrics: FontMetrics) -> tuple[str
             keep = len(current) - 1
             while keep > 1 and wide(current[:keep]):
                 keep -= 1
+            # A long word is cut after a hyphen of its own where it has one far enough along.
+            hyphen = max(current.rfind(sign, 0, keep) for sign in "-/") + 1
+            keep = hyphen if 3 * hyphen > keep else keep
             lines.append(current[:keep])
             current = current[keep:]
     return (*lines, current) if current or not lines else tuple(lines)

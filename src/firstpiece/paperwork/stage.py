@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from firstpiece.model.paper import PaperJob, Papers, QuestionJob
+from firstpiece.paperwork.colorway_pages import draw_contact_sheet
 from firstpiece.paperwork.proof import draw_proof
 from firstpiece.paperwork.question_sheet import draw_question_sheet
 from firstpiece.paperwork.run_sheet import draw_run_sheet
@@ -16,7 +17,7 @@ __all__ = ["PaperJob", "Papers", "QuestionJob", "draw_papers", "draw_questions"]
 
 
 def draw_papers(job: PaperJob) -> Papers:
-    """Return the proof, the run sheet and, where something is open, the question sheet.
+    """Return proof and run sheet; where something is open the questions, choices where there are.
 
     Parameters
     ----------
@@ -40,7 +41,12 @@ def draw_papers(job: PaperJob) -> Papers:
                 unit=job.unit,
             )
         )
-    return Papers(proof=draw_proof(job), run_sheet=draw_run_sheet(job), questions=asked)
+    return Papers(
+        proof=draw_proof(job),
+        run_sheet=draw_run_sheet(job),
+        questions=asked,
+        choices=draw_contact_sheet(job),
+    )
 
 
 def draw_questions(job: QuestionJob) -> tuple[Page, ...]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from firstpiece.model.page import INK
 from firstpiece.paperwork.flow import Strip
+from firstpiece.paperwork.needle_drawing import needle_of
 from firstpiece.paperwork.sewing_order import color_blocks
 from firstpiece.paperwork.sheet import BODY, CAPTION, RULE, SMALL, Face
 
@@ -78,15 +79,20 @@ def match_strips(job: PaperJob, left: float, width: float) -> list[Strip]:
     return [Strip(4.8, head, leads=True), *(row(m) for m in used_matches(job)), kind]
 
 
-def order_strips(job: PaperJob, left: float, width: float) -> list[Strip]:
-    """Return the machine's table: cone order, stitches, trims, minutes, metres, stops."""
+def order_strips(
+    job: PaperJob, left: float, width: float, *, row_mm: float = ROW_MM
+) -> list[Strip]:
+    """Return the machine's table: needle, cone order, stitches, trims, minutes, metres, stops."""
     blocks = color_blocks(job.plan, job.forecast, job.setup.machine)
     use = {u.thread_index: u.top_m.band.p50 for u in job.forecast.thread_use}
-    ends = [left + width * share for share in (0.62, 0.75, 0.88, 1.0)]
+    ends = [left + width * share for share in (0.64, 0.75, 0.88, 1.0)]
     quiet = Face(CAPTION.size_pt, rgb=CAPTION.rgb, align="right")
+    size = min(BODY.size_pt, BODY.size_pt * row_mm / 5.6)
+    plain, right = Face(size), Face(size, align="right")
+    base = row_mm * 0.68
 
     def head(sheet: Sheet, y: float) -> None:
-        sheet.text(left, y - 3.4, _("order, thread"), CAPTION)
+        sheet.text(left, y - 3.4, _("order, needle, thread"), CAPTION)
         labels = (_("stitches"), _("trims"), _("minutes"), _("metres"))
         for x, label in zip(ends, labels, strict=True):
             sheet.text(x, y - 3.4, label, quiet)
@@ -95,6 +101,7 @@ def order_strips(job: PaperJob, left: float, width: float) -> list[Strip]:
     def row(number: int) -> Strip:
         block = blocks[number]
         thread = job.plan.threads[block.thread_index]
+        needle = needle_of(job, block.thread_index)
         # The metres of a thread that is sewn twice stand beside its first turn.
         first = all(b.thread_index != block.thread_index for b in blocks[:number])
         metres = use.get(block.thread_index) if first else None
@@ -106,14 +113,16 @@ def order_strips(job: PaperJob, left: float, width: float) -> list[Strip]:
         )
 
         def draw(sheet: Sheet, y: float) -> None:
-            sheet.text(left + 4.0, y - 4.2, str(number + 1), _RIGHT)
-            _swatch(sheet, left + 6.0, y, thread.rgb)
-            sheet.fit(left + 13.5, y - 4.2, thread.name, 0.62 * width - 25.0)
+            sheet.text(left + 4.0, y - base, str(number + 1), right)
+            said = "–" if needle is None else str(needle)
+            sheet.text(left + 10.0, y - base, said, Face(size, "bold", align="right"))
+            sheet.box(left + 12.0, y - 0.82 * row_mm, (6.0, 0.62 * row_mm), thread.rgb, RULE)
+            sheet.fit(left + 19.5, y - base, thread.name, 0.64 * width - 31.0, plain)
             for x, value in zip(ends, values, strict=True):
-                sheet.text(x, y - 4.2, value, _RIGHT)
-            sheet.rule(left, y - ROW_MM, left + width)
+                sheet.text(x, y - base, value, right)
+            sheet.rule(left, y - row_mm, left + width)
 
-        return Strip(ROW_MM, draw)
+        return Strip(row_mm, draw)
 
     return [Strip(4.8, head, leads=True), *(row(i) for i in range(len(blocks)))]
 

@@ -1,0 +1,182 @@
+"""The placement template: true-size paper to lay on the garment, one for each garment size.
+
+In: a job. Out: sheets with the design's outline, its crosshair, and the line that goes on the
+collar seam, hem or edge it is measured from. A design that no hoop clears in one go gets a mark for
+each hooping.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from gettext import gettext as _
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from firstpiece.model.hooping import clearing_hoops, hoop_edge, hooping_centres
+from firstpiece.model.page import INK, LineItem
+from firstpiece.paperwork.form import Head, say_length
+from firstpiece.paperwork.garment_drawing import GarmentView, place_design
+from firstpiece.paperwork.sheet import ACCENT, CAPTION, LABEL, RULE, Face
+from firstpiece.paperwork.size_placement import size_view
+from firstpiece.paperwork.tiles import Window, draw_tiles
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from firstpiece.model.material import Hoop
+    from firstpiece.model.page import Page
+    from firstpiece.model.paper import PaperJob
+    from firstpiece.paperwork.tiles import Bounds
+
+_EDGE_MM = 10.0
+_ARM_MM = 6.0
+_SIMPLER_MM = 0.05
+_GREY = (226, 221, 211)
+_MARK = re.compile(r" mm (?:below|above) (.+?)\.?$")
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where things lie on a template, in mm round the design's centre.
+
+    ``mark_y`` is the height of the line that goes on the garment's mark; None where the design is
+    centred and nothing is measured.
+    """
+
+    mark_y: float | None
+    distance_mm: float | None
+    bounds: Bounds
+
+
+def draw_templates(job: PaperJob) -> tuple[Page, ...]:
+    """Return the templates: one set of sheets for each garment size, or one for all."""
+    views = [(row.size, size_view(job.setup.garment, row)) for row in job.sizes]
+    pages: list[Page] = []
+    for size, view in views or [("", GarmentView())]:
+        pages += _draw_size(job, size, view)
+    return tuple(pages)
+
+
+def _draw_size(job: PaperJob, size: str, view: GarmentView) -> tuple[Page, ...]:
+    layout = _layout(job, view)
+    hoop, centres = _hoopings(job)
+    kind = _("Placement template")
+    if size:
+        kind = _("Placement template, size {size}").format(size=size)
+    mark = f"{job.setup.garment.label} · {job.revision} · {_('plan')} {job.plan.content_id()}"
+    outline = _outline(job)
+
+    def draw(window: Window) -> None:
+        window.draw(outline, fill=_GREY, stroke=LABEL, stroke_mm=0.1)
+        _draw_box(window, job)
+        if len(centres) > 1 and hoop is not None:
+            _draw_hoopings(window, hoop, centres)
+        _draw_cross(window, (0.0, 0.0), _("centre of the design"))
+        if layout.mark_y is not None and layout.distance_mm is not None:
+            _draw_mark(window, job, layout)
+
+    note = "" if size else _("For every size.")
+    look = (job.paper, job.metrics, job.unit)
+    return draw_tiles(look, Head(job.title, kind, mark), layout.bounds, draw, note=note)
+
+
+def _layout(job: PaperJob, view: GarmentView) -> Layout:
+    """Return what the template holds: design, mark and a little paper round them."""
+    half = (job.region_map.width_mm / 2, job.region_map.height_mm / 2)
+    _x, y, distance = place_design(job.setup.garment, job.region_map.height_mm, view)
+    mark_y = None if distance is None else -y
+    low = min(-half[1], mark_y if mark_y is not None else -half[1]) - _EDGE_MM
+    high = max(half[1], mark_y if mark_y is not None else half[1]) + _EDGE_MM
+    wide = max(half[0] + _EDGE_MM, 40.0)
+    return Layout(mark_y, distance, (-wide, low, wide, high))
+
+
+def _hoopings(job: PaperJob) -> tuple[Hoop | None, tuple[tuple[float, float], ...]]:
+    """Return the hoop to use and where its centre goes, hooping by hooping."""
+    hoops = job.setup.hoops
+    clear = clearing_hoops(job.plan, hoops)
+    if clear or not hoops:
+        return (clear[0] if clear else None), ((0.0, 0.0),)
+    return hoops[-1], hooping_centres(job.plan, hoops[-1])
+
+
+def _outline(job: PaperJob) -> BaseGeometry:
+    whole = shapely.union_all([r.polygon for r in job.region_map.sewn_regions])
+    # Closing hairline gaps first: neighbours that touch are one piece of thread.
+    return whole.buffer(0.1).buffer(-0.1).simplify(_SIMPLER_MM)
+
+
+def _draw_box(window: Window, job: PaperJob) -> None:
+    """Draw the box of the design and the lines through its middle."""
+    half = (job.region_map.width_mm / 2, job.region_map.height_mm / 2)
+    box = shapely.box(-half[0], -half[1], half[0], half[1])
+    window.draw(box.exterior, stroke=LABEL, stroke_mm=0.12)
+    left, bottom, right, top = window.bounds
+    window.draw(shapely.LineString([(0, bottom), (0, top)]), stroke=INK, stroke_mm=0.12)
+    window.draw(shapely.LineString([(left, 0), (right, 0)]), stroke=INK, stroke_mm=0.12)
+
+
+def _draw_cross(window: Window, at: tuple[float, float], label: str) -> None:
+    """Draw a crosshair where its middle lies in the window."""
+    left, bottom, right, top = window.bounds
+    if not (left <= at[0] <= right and bottom <= at[1] <= top):
+        return
+    x, y = window.put(*at)
+    for dx, dy in ((_ARM_MM, 0.0), (0.0, _ARM_MM)):
+        window.sheet.items.append(LineItem(x - dx, y - dy, x + dx, y + dy, 0.3))
+    turn = np.linspace(0, 2 * np.pi, 37)
+    ring = shapely.LineString(np.column_stack([np.cos(turn), np.sin(turn)]) * 3.0 + at)
+    window.draw(ring, stroke=INK, stroke_mm=0.2)
+    face = Face(CAPTION.size_pt, rgb=INK)
+    width = window.sheet.metrics.width_mm(window.sheet.metrics.printable(label), face.size_pt)
+    window.sheet.box(x + 3.6, y + 3.2, (width + 1.2, 3.2), (255, 255, 255), None)
+    window.sheet.text(x + 4.2, y + 4.0, label, face)
+
+
+def _draw_mark(window: Window, job: PaperJob, layout: Layout) -> None:
+    """Draw the line that is laid on the garment's mark, and the distance to the design."""
+    assert layout.mark_y is not None
+    assert layout.distance_mm is not None
+    left, bottom, right, top = window.bounds
+    y = layout.mark_y
+    window.draw(shapely.LineString([(left, y), (right, y)]), stroke=ACCENT, stroke_mm=0.4)
+    if bottom <= y <= top:
+        at = window.put(left, y)
+        sentence = _mark_text(job.setup.garment.placement)
+        room = right - left - 3.0
+        # Above the line, or below it when the line is the upper end of the sheet's drawing.
+        rise = 1.6 if y < 0 else -4.4
+        window.sheet.fit(at[0] + 1.5, at[1] + rise, sentence, room, Face(7.5, rgb=ACCENT))
+    toward = y - layout.distance_mm if y > 0 else y + layout.distance_mm
+    x = max(left + 6.0, min(right - 20.0, 20.0))
+    span = shapely.LineString([(x, y), (x, toward)])
+    window.draw(span, stroke=ACCENT, stroke_mm=0.25)
+    middle = (y + toward) / 2
+    if bottom <= middle <= top and left <= x <= right:
+        at = window.put(x, middle)
+        label = say_length(layout.distance_mm, job.unit)
+        window.sheet.text(at[0] + 1.5, at[1] - 1.0, label, Face(9.0, "bold", ACCENT))
+
+
+def _mark_text(placement: str) -> str:
+    """Return what the coloured line is laid on, from the garment's placement sentence."""
+    said = _MARK.search(placement)
+    if said is None:
+        return placement
+    return _("Lay this line on {place}.").format(place=said[1])
+
+
+def _draw_hoopings(window: Window, hoop: Hoop, centres: tuple[tuple[float, float], ...]) -> None:
+    """Draw each hooping's centre and the hoop's inner edge round it."""
+    edge = hoop_edge(hoop)
+    for number, centre in enumerate(centres, start=1):
+        placed = affinity.translate(edge, *centre)
+        window.draw(placed.exterior, stroke=RULE, stroke_mm=0.3)
+        label = _("hooping {n} of {total}, {hoop}").format(
+            n=number, total=len(centres), hoop=hoop.label
+        )
+        _draw_cross(window, centre, label)
