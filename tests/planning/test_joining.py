@@ -89,7 +89,8 @@ def test_thread_changes_match_the_longest_chain():
     chain = [0] * len(places)
     for k in order:
         chain[k] = 1 + max((chain[u] for u in before[k]), default=0)
-    blocks = 1 + sum(places[a].thread != places[b].thread for a, b in itertools.pairwise(order))  # fmt: skip
+    pairs = itertools.pairwise(order)
+    blocks = 1 + sum(places[a].thread != places[b].thread for a, b in pairs)
     assert blocks <= max(2, *chain)
 
 

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 STAGGER = np.array([0.0, 0.5, 0.25, 0.75])
 TRAVEL_STEP_MM = 2.5
 TRAVEL_MARGIN_MM = 0.5
+# What a mm of travel under rows to come counts against a mm along a row already sewn.
+HIDDEN_SHARE = 0.4
 LOW, HIGH = 0, 1
 
 
@@ -201,23 +203,25 @@ class CellWalk:
         return best, 1 - near
 
     def _fill(self, cell: int, start: int, onward: int) -> None:
-        """Fill a cell from one end so that the last row ends by the way onward, if there is one.
-
-        Going to the first row's far side costs nothing: that travel lies under the rows to come.
-        """
+        """Fill a cell from one end so that the last row ends by the way onward, if there is one."""
         spans = self.grid.cells[cell] if start == LOW else self.grid.cells[cell][::-1]
         left, right = self.left[spans], self.right[spans]
-        side = 0 if abs(self.here[0] - left[0]) <= abs(self.here[0] - right[0]) else 1
-        if onward >= 0:
-            low, high = self._overlap(onward)
-            short_of = max(0.0, low - float(left[-1])), max(0.0, float(right[-1]) - high)
-            ends_right = short_of[1] <= short_of[0]
-            side = (len(spans) + ends_right) % 2
+        side = min((0, 1), key=lambda side: self._side_cost(left, right, side, onward))
         rows = lay_rows(
             left, right, self.grid.y_mm[spans], self.phase[spans], self.settings.length_mm, side
         )
         self._move(rows[:1])
         self._add(rows, self.settings.role)
+
+    def _side_cost(self, left: Floats, right: Floats, side: int, onward: int) -> float:
+        """Return the travel that beginning at a side costs; after the rows it would lie on top."""
+        before = abs(float(self.here[0]) - float(left[0] if side == 0 else right[0]))
+        if onward < 0:
+            return before
+        low, high = self._overlap(onward)
+        ends_right = (side + len(left)) % 2 == 1
+        after = float(right[-1]) - high if ends_right else low - float(left[-1])
+        return HIDDEN_SHARE * before + max(0.0, after)
 
     def _travel_through(self, cell: int, start: int) -> None:
         spans = self.grid.cells[cell] if start == LOW else self.grid.cells[cell][::-1]

@@ -86,9 +86,10 @@ def _stitch_type(
 ) -> tuple[StitchType, str]:
     if spec.stitch_type is not None:
         return spec.stitch_type, _("Sewn this way because it was asked for.")
-    mean_mm = 2 * polygon.area / polygon.length
-    if mean_mm > SATIN_WIDEST_MM:
-        return StitchType.FILL, _fill_reason(2 * mean_mm)
+    # A circle wider than satin fits in: no need of the axis, which is dear for large shapes.
+    if not polygon.buffer(-SATIN_WIDEST_MM / 2, quad_segs=2).is_empty:
+        reason = _("More than {width:.0f} mm wide, too wide for satin: filled with rows.")
+        return StitchType.FILL, reason.format(width=SATIN_WIDEST_MM)
     widths = inscribed_widths(polygon)
     if widths.p90_mm < RUNNING_THREADS * thread_mm:
         reason = _("About {width:.1f} mm wide, too thin for satin: run there and back.")
@@ -96,12 +97,8 @@ def _stitch_type(
     if is_satin_shape(widths):
         reason = _("A band about {width:.1f} mm wide: satin across it.")
         return StitchType.SATIN, reason.format(width=widths.median_mm)
-    return StitchType.FILL, _fill_reason(widths.max_mm)
-
-
-def _fill_reason(width_mm: float) -> str:
-    reason = _("Up to {width:.1f} mm wide, more than satin carries well: filled with rows.")
-    return reason.format(width=width_mm)
+    reason = _("As wide as it is long, about {width:.1f} mm: filled with rows.")
+    return StitchType.FILL, reason.format(width=widths.max_mm)
 
 
 def is_satin_shape(widths: InscribedWidths) -> bool:
