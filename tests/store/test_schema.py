@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
+from importlib import import_module
+from pathlib import Path
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -12,8 +14,13 @@ from sqlalchemy import Integer, LargeBinary, Text, TypeDecorator, inspect, text
 from sqlalchemy.exc import DBAPIError, IntegrityError
 from tests.store.job_writing import act, put_job
 
+from firstpiece import store as store_package
 from firstpiece.model import job_rules as rules
 from firstpiece.store.schema import METADATA
+
+# Modules that add tables of their own to the same metadata.
+for path in Path(store_package.__path__[0]).glob("*_tables.py"):
+    import_module(f"firstpiece.store.{path.stem}")
 
 ALLOWED = {"INTEGER", "REAL", "TEXT", "BLOB"}
 
