@@ -82,15 +82,32 @@ def remove_line(*, job: int, line: int, seen: int | None, as_json: bool) -> None
 
 @click.command("offer", short_help=COMMANDS["offer"][1])
 @job_argument
-@click.option("--until", type=DayType(), metavar="DAY", help="Last day the price holds.")
+@click.option(
+    "--until",
+    type=DayType(),
+    metavar="DAY",
+    help="Last day the price holds; by the price card unless given.",
+)
+@click.option(
+    "--free",
+    type=click.IntRange(0),
+    default=0,
+    metavar="N",
+    help="Of the pieces ordered, so many are not paid for.",
+)
+@click.option("--rush", is_flag=True, help="Add the price card's share for hurried work.")
 @seen_option
 @json_option
-def offer(*, job: int, until: date | None, seen: int | None, as_json: bool) -> None:
+def offer(
+    *, job: int, until: date | None, free: int, rush: bool, seen: int | None, as_json: bool
+) -> None:
     """Price the newest design of JOB for the pieces ordered and record the offer."""
     from firstpiece.cli.record_text import answer_job
+    from firstpiece.model.quote import OrderTerms
     from firstpiece.shop.job_order import offer_price
 
-    answer_job(offer_price(job, valid_until=until, expected=seen), as_json=as_json)
+    terms = OrderTerms(free, is_rush=rush)
+    answer_job(offer_price(job, valid_until=until, terms=terms, expected=seen), as_json=as_json)
 
 
 @click.command("agree", short_help=COMMANDS["agree"][1])

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from gettext import gettext as _
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from babel.numbers import format_currency
 
 from firstpiece.errors import InputError
 from firstpiece.shop.prepare import LARGEST_HEIGHT_MM, check_height, prepare
@@ -51,11 +53,16 @@ class BudgetFit:
     @property
     def sentence(self) -> str:
         """The answer in words."""
+        money = format_currency(self.budget.amount, str(self.budget.currency), locale="en_GB")
         if self.best is None:
-            return _("No height from {low:.0f} mm up fits the budget.").format(
-                low=self.tried[0].height_mm
+            return _("No height from {low:.0f} mm up fits {money} each, {n} ordered.").format(
+                low=self.tried[0].height_mm, money=money, n=self.quantity
             )
-        return _("Up to {height:.0f} mm high fits the budget.").format(height=self.best.height_mm)
+        each = self.best.quote.each
+        price = format_currency(each.amount, str(each.currency), locale="en_GB")
+        return _("{money} each, {n} ordered: up to {height:.0f} mm high ({price} each).").format(
+            money=money, n=self.quantity, height=self.best.height_mm, price=price
+        )
 
 
 def fit_budget(
@@ -112,6 +119,27 @@ def fit_budget(
     rising = tuple(tried[h] for h in sorted(tried))
     able = [t for t in rising if t.quote.each <= budget and not t.blocked]
     return BudgetFit(budget, request.quantity, able[-1] if able else None, rising)
+
+
+def fit_object(fit: BudgetFit) -> dict[str, Any]:
+    """Return a fit as plain values, every height tried with its price."""
+    return {
+        "amount": str(fit.budget.amount),
+        "currency": str(fit.budget.currency),
+        "quantity": fit.quantity,
+        "height_mm": fit.best.height_mm if fit.best else None,
+        "sentence": fit.sentence,
+        "tried": [
+            {
+                "height_mm": t.height_mm,
+                "each": str(t.quote.each.amount),
+                "n_stitches": t.quote.n_stitches,
+                "hoop": t.hoop,
+                "blocked": t.blocked,
+            }
+            for t in fit.tried
+        ],
+    }
 
 
 def search_largest(fits: Callable[[float], bool], least: float, most: float) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from decimal import Decimal, InvalidOperation
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
@@ -11,10 +12,12 @@ from moneyed import Money
 from firstpiece.errors import InputError, JobError
 from firstpiece.model import job_rules as rules
 from firstpiece.model.order import count_pieces
+from firstpiece.model.quote import OrderTerms
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.job_book import act, read_job
 from firstpiece.shop.job_design import prepare_revision
+from firstpiece.shop.prepare import price_at
 from firstpiece.store import jobs as job_rows
 
 if TYPE_CHECKING:
@@ -52,14 +55,21 @@ def remove_line(number: int, line: int, *, expected: int | None = None) -> Job:
 
 
 def offer_price(
-    number: int, *, valid_until: date | None = None, expected: int | None = None
+    number: int,
+    *,
+    valid_until: date | None = None,
+    terms: OrderTerms | None = None,
+    expected: int | None = None,
 ) -> Job:
     """Price the newest design for the pieces ordered and record the offer.
+
+    Without a last day it holds as many days as the price card says. Of the pieces ordered
+    ``terms.free_pieces`` are not paid for.
 
     Raises
     ------
     JobError
-        When there is no design or no line yet.
+        When there is no design or no line yet, or every piece would be free.
     StaleError, CardError, StoreError
     """
     job = read_job(number)
@@ -70,7 +80,17 @@ def offer_price(
             remedy=_("add what is to be sewn"),
         )
     quantity = count_pieces(job.lines)
-    quote = prepare_revision(job, quantity=quantity).quote
+    terms = terms or OrderTerms()
+    if terms.free_pieces >= quantity:
+        raise JobError(
+            _("{free} of {n} pieces cannot be free").format(free=terms.free_pieces, n=quantity),
+            where=_("job {number}").format(number=number),
+            remedy=_("leave at least one to be paid for"),
+        )
+    prepared = prepare_revision(job, quantity=quantity)
+    quote = price_at(prepared, quantity - terms.free_pieces, terms)
+    if valid_until is None and prepared.card.valid_days:
+        valid_until = now().date() + timedelta(days=prepared.card.valid_days)
 
     def decide(current: Job) -> rules.Drafts:
         return rules.offer(current, quantity=quantity, net=quote.net, total=quote.total,

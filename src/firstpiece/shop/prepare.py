@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from firstpiece.model.forecast import Forecast
     from firstpiece.model.material import Setup
     from firstpiece.model.question import Questions
-    from firstpiece.model.quote import PriceCard, Quote
+    from firstpiece.model.quote import OrderTerms, PriceCard, Quote
     from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan, StitchSpec
     from firstpiece.store.results import ResultShelf
@@ -249,14 +249,15 @@ def ask_questions(design: Kept[RegionMap], *, setup: Setup, shelf: ResultShelf) 
     ).value
 
 
-def price_at(prepared: Prepared, quantity: int) -> Quote:
-    """Return the quote of the same job for another number of pieces."""
+def price_at(prepared: Prepared, quantity: int, terms: OrderTerms | None = None) -> Quote:
+    """Return the quote of the same job for another number of pieces, or on other terms."""
     return pricing.price_job(
         prepared.forecast,
         setup=prepared.setup,
         card=prepared.card,
         size_mm=prepared.size_mm,
         quantity=quantity,
+        terms=terms,
     )
 
 
