@@ -214,7 +214,7 @@ def test_slivers_tiny_and_self_touching_shapes_are_sewn_or_left(shape):
     [
         ({"column_spacing_mm": 0.0}, "column spacing"),
         ({"column_spacing_mm": float("nan")}, "column spacing"),
-        ({"pull_mm": -0.1}, "pull"),
+        ({"pull_mm": -1.5}, "pull"),
         ({"longest_stitch_mm": 0.5}, "longest stitch"),
     ],
 )
@@ -259,3 +259,16 @@ def test_the_columns_move_with_the_shape(name, dx, dy):
 def test_the_same_shape_gives_the_same_bytes(name):
     one, two = sew(SHAPES[name]), sew(SHAPES[name])
     assert [c.points_mm.tobytes() for c in one] == [c.points_mm.tobytes() for c in two]
+
+
+@pytest.mark.parametrize("width", [0.6, 1.0, 3.0])
+def test_below_zero_the_holes_are_drawn_in_but_can_still_be_sewn(width):
+    bar = shapely.box(0, 0, 20, width)
+    (column,) = satin_stitches(
+        bar, column_spacing_mm=0.4, pull_mm=-0.2, longest_stitch_mm=8.0, thread_width_mm=0.4
+    )
+    inset = min(0.2, (width - 0.42) / 2)
+    y = column.points_mm[5:-5, 1]
+    assert y.min() == pytest.approx(inset, abs=0.02)
+    assert y.max() == pytest.approx(width - inset, abs=0.02)
+    assert np.hypot(*np.diff(column.points_mm, axis=0).T).min() >= 0.3

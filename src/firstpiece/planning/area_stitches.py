@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 # Rows start this share of a thread inside the area's extremes, so the thread's edge meets them.
 EDGE_THREADS = 0.4
 # A thread turns round its hole, so it covers about this share of its width past the penetration.
-TURN_THREADS = 0.25
+TURN_THREADS = 0.5
 # Columns that leave more of an area bare than this do not suit its shape.
 MOST_BARE = 0.25
 
@@ -72,7 +72,7 @@ def _satin(
     columns = satin_stitches(
         polygon,
         column_spacing_mm=recipe.spacing_mm,
-        pull_mm=max(0.0, pull - TURN_THREADS * recipe.thread_mm),
+        pull_mm=pull - TURN_THREADS * recipe.thread_mm,
         longest_stitch_mm=recipe.length_mm,
         thread_width_mm=recipe.thread_mm,
     )

@@ -22,6 +22,8 @@ CLOSEST_HOLES_MM = 0.18
 SHORTEST_STEP_MM = 0.32
 # Narrower than this a zigzag cannot be sewn; the column goes on as a run along its middle.
 _NARROWEST_MM = 0.3
+# Drawing holes in for the thread's turn leaves at least this much to sew across.
+_NARROWEST_DRAWN_MM = 0.42
 _RUN_STEP_MM = 1.2
 # Thread has width: the last hole lies this far inside a tip.
 _TIP_INSET_MM = 0.12
@@ -102,7 +104,11 @@ def _widened(rungs: NDArray[np.float64], pull_mm: float) -> NDArray[np.float64]:
     # Too short to have a direction of its own: nearest solid rung's.
     nearest = solid[np.abs(np.arange(len(size))[:, None] - solid[None]).argmin(axis=1)]
     unit = across[nearest] / size[nearest][:, None]
-    return rungs + pull_mm * np.stack([-unit, unit], axis=1)
+    # A narrow column is drawn in no further than a stitch can still be sewn across it.
+    spare = np.minimum(0.0, (_NARROWEST_DRAWN_MM - size) / 2)
+    longer = np.maximum(pull_mm, spare) if pull_mm < 0 else np.full(len(size), pull_mm)
+    ends: NDArray[np.float64] = rungs + longer[:, None, None] * np.stack([-unit, unit], axis=1)
+    return ends
 
 
 def _without_tips(rungs: NDArray[np.float64]) -> NDArray[np.float64]:

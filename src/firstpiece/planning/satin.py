@@ -57,7 +57,8 @@ def satin_stitches(
     column_spacing_mm : float [mm]
         One penetration to the next on the same side, 0.1 to 5.
     pull_mm : float [mm]
-        Widening of each side along the stitch, 0 or more.
+        Widening of each side along the stitch; below 0 draws the holes in, so that the turning
+        thread and not the hole ends at the outline.
     longest_stitch_mm : float [mm]
         Longer stitches (or longer than 8 mm) are split, with staggered holes.
     thread_width_mm : float [mm]
@@ -107,8 +108,8 @@ def _check(column_spacing_mm: float, pull_mm: float, longest_stitch_mm: float) -
     if not 0.1 <= column_spacing_mm <= 5.0:
         msg = "the column spacing must be 0.1 to 5 mm"
         raise ValueError(msg)
-    if not 0.0 <= pull_mm <= 2.0:
-        msg = "the widening for pull must be 0 to 2 mm"
+    if not -1.0 <= pull_mm <= 2.0:
+        msg = "the widening for pull must be -1 to 2 mm"
         raise ValueError(msg)
     if not longest_stitch_mm >= 1.0:
         msg = "the longest stitch must be at least 1 mm"
@@ -119,7 +120,7 @@ class _Guard:
     """Keeps penetrations within the shape and its pull, whatever the ladder was."""
 
     def __init__(self, polygon: shapely.Polygon, pull_mm: float) -> None:
-        self.allowed = polygon.buffer(pull_mm + _STRAY_MM)
+        self.allowed = polygon.buffer(max(pull_mm, 0.0) + _STRAY_MM)
         shapely.prepare(self.allowed)
 
     def inside(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
