@@ -75,7 +75,7 @@ def draw_bag_labels(
             bag_code(item.id, item.key),
             item.key.size or item.key.color or item.key.name,
             item.label,
-            (item.key.words, item.supplier),
+            tuple(t for t in (item.key.words, item.supplier) if t not in ("", item.label)),
             _("bag label"),
         )
         for item in items
