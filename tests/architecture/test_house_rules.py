@@ -69,6 +69,7 @@ def test_every_stage_has_one_public_function_as_its_door():
     doors = {
         "tracing": "trace_artwork", "briefing": "list_questions", "planning": "plan_stitches",
         "forecasting": "forecast_sewout", "pricing": "price_job", "paperwork": "draw_papers",
+        "stocking": "list_supplies", "scheduling": "plan_day",
     }  # fmt: skip
     for package, name in doors.items():
         tree = ast.parse((SRC / package / "stage.py").read_text("utf-8"))
