@@ -201,6 +201,12 @@ def test_a_person_can_make_a_colour_bare():
         assert "sunflower" not in names
 
 
+def test_making_white_bare_leaves_art_without_white_alone():
+    options = TraceOptions(bare_colors=((255, 255, 255),))
+    for art in (pixels_art(paint((600, 600), *TREE)), shapes_art(*TREE, size=(600, 600))):
+        assert areas_by_thread(trace(art, options=options)) == areas_by_thread(trace(art))
+
+
 @pytest.mark.parametrize("wanted", [1, 2, 3])
 def test_a_person_can_choose_the_number_of_colours(wanted):
     options = TraceOptions(n_colors=wanted)

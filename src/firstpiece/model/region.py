@@ -57,7 +57,8 @@ class TraceOptions:
     keep_background : bool
         True sews the paper too; False leaves paper that reaches the picture's edge bare.
     bare_colors : tuple of RGB
-        Colours of the art (nearest match) that become bare cloth everywhere.
+        Colours of the art (nearest match) that become bare cloth everywhere; one that nothing in
+        the art is like changes nothing.
     smooth_mm : float [mm]
         Strength of wobble removal: how far an edge may move.
     smallest_mm : float [mm]

@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from firstpiece.model.material import RGB, ThreadColor
 
 LOWEST_MM, HIGHEST_MM = 5.0, 1000.0
+BARE_MATCH = 20.0
+"""A colour asked to be bare means no colour of the art that differs by more (CIEDE2000)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,7 +151,8 @@ def _choose_colors(
     if options.bare_colors and len(used):
         art = srgb_to_lab(np.array([colors[i] for i in used.tolist()], dtype=np.float64))
         wanted = srgb_to_lab(np.array(options.bare_colors, dtype=np.float64))
-        nearest = used[ciede2000(wanted, art).argmin(axis=1)]
+        difference = ciede2000(wanted, art)
+        nearest = used[difference.argmin(axis=1)[difference.min(axis=1) <= BARE_MATCH]]
         stands_for = np.where(np.isin(stands_for, nearest), BARE, stands_for)
     return stands_for, n_merged
 
