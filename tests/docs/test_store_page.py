@@ -13,8 +13,8 @@ PAGE = (Path(__file__).parents[2] / "docs" / "store.md").read_text("utf-8")
 
 
 def test_every_state_is_told_with_what_it_waits_for():
-    rows = dict(re.findall(r"^\| (\w+) \| .+? \| (.+?) \|$", PAGE, re.MULTILINE))
-    del rows["state"]
+    part = PAGE.partition("| state |")[2].partition("\n\n")[0]
+    rows = dict(re.findall(r"^\| (\w+) \| .+? \| (.+?) \|$", part, re.MULTILINE))
     assert list(rows) == [str(state) for state in JobState]
     for state in JobState:
         for lines in ((), (OrderLine(1, "apron", 1),)):
