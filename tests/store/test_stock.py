@@ -27,6 +27,7 @@ from firstpiece.model.stock import (
 from firstpiece.model.ticket import PieceStep
 from firstpiece.store import purchases, stock, tickets
 from firstpiece.store.jobs import create_job
+from firstpiece.store.replay import replay_faults
 from firstpiece.store.schema import METADATA
 from firstpiece.store.stock_tables import STOCK_LOG, STOCK_LOTS, TICKET_LOG
 
@@ -99,6 +100,18 @@ def test_lots_are_what_the_log_adds_up_to(store):
         assert len(stock.read_movements(connection, job=job)) == 2
         (holding,) = stock.list_holdings(connection, SupplyKind.BLANK)
         assert (holding.count, holding.lots) == (13, (Lot("A1", 8), Lot("B2", 5)))
+
+
+def test_a_count_changed_behind_the_log_is_seen(store):
+    with store.write() as connection:
+        item = stock.add_item(connection, TEE)
+        stock.move(connection, item, Lot("A1", 12), cause=Cause.RECEIVED, at=NOON)
+    with store.read() as connection:
+        assert replay_faults(connection) == ()
+    with store.write() as connection:
+        connection.execute(update(STOCK_LOTS).values(count=13))
+    with store.read() as connection:
+        assert replay_faults(connection) == ("stock item 1, A1: its log says 12",)
 
 
 @pytest.mark.parametrize("change", [delete, update])

@@ -1,4 +1,4 @@
-"""Replay every job's log and compare with what the store says of the job."""
+"""Replay every job's log, and that of stock, and compare with what the store says."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from firstpiece.model.job import fold_events
 from firstpiece.store.jobs import projected_row
 from firstpiece.store.log import read_whole_log
 from firstpiece.store.schema import JOBS
+from firstpiece.store.stock import stock_faults
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -30,6 +31,7 @@ def replay_faults(connection: Connection) -> tuple[str, ...]:
         if fault:
             faults.append(_("job {number}: {fault}").format(number=number, fault=fault))
     faults += [_("job {number}: its log is missing").format(number=number) for number in rows]
+    faults += stock_faults(connection)
     return tuple(faults[:MOST_TOLD])
 
 

@@ -22,6 +22,7 @@ from firstpiece.model.stock import (
     Supplier,
     SupplyKey,
     SupplyKind,
+    fold_movements,
     move_stock,
 )
 from firstpiece.store.counters import next_number
@@ -187,6 +188,23 @@ def read_movements(
         for number, at, item_id, place, change, after, cause, reason, job_id in connection.execute(
             wanted
         )
+    )
+
+
+def stock_faults(connection: Connection) -> tuple[str, ...]:
+    """Return how the lots differ from what the log of stock adds up to; empty when all is well."""
+    rows = connection.execute(select(STOCK_LOTS))
+    there = {(item, place): count for item, place, count in rows}
+    try:
+        wanted = fold_movements(read_movements(connection))
+    except ValueError as damage:
+        return (_("stock: {fault}").format(fault=damage),)
+    wrong = sorted(lot for lot in set(there) | set(wanted) if there.get(lot) != wanted.get(lot))
+    return tuple(
+        _("stock item {number}, {place}: its log says {n}").format(
+            number=item, place=place, n=wanted.get((item, place), _("nothing"))
+        )
+        for item, place in wrong
     )
 
 
