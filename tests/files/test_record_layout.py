@@ -159,7 +159,7 @@ def break_line(name: str, old: str, new: str) -> str:
         (break_line("pair", "to = 64", "to = 8"), "line 26: 28 bytes stand before a filling"),
         (break_line("pair", 'value = "width"', 'value = "weight"'),
          "line 17: “weight” is not a value"),
-        (break_line("pair", "bytes = 12", "bytes = 0"), "line 12: bytes must be a whole number"),
+        (break_line("pair", "bytes = 12", "bytes = 0"), "line 11: bytes must be a whole number"),
         (break_line("pair", 'order = "big"', 'order = "odd"'), "line 23: “odd” is not known"),
         (break_line("weights", "27]", "27, 5]"), "line 9: 8 weights are given for 7 bits"),
         (break_line("weights", "[1, -1, 3, -3, 9, -9, 27]", "[2, -2, 4, -4, 6, -6, 8]"),
@@ -178,7 +178,7 @@ def test_all_faults_are_told_at_once():
     text = break_line("pair", "bytes = 12", "bytes = 0").replace('"stop"', '"nap"')
     told = [str(fault) for fault in layout_faults(text, name="ours")]
     assert len(told) == 2
-    assert "line 12" in told[0]
+    assert "line 11" in told[0]
     assert "“nap”" in told[1]
     assert layout_faults(LAYOUTS["pair"]) == ()
 

@@ -48,6 +48,22 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.ticket_commands:ticket",
         "Give every piece a ticket; check it before the piece is started.",
     ),
+    "papers": (
+        "firstpiece.cli.papers_command:papers",
+        "Write a job's proof, run sheet, templates and lists.",
+    ),
+    "export": (
+        "firstpiece.cli.export_command:export",
+        "Write a plan for the machine, checked by reading it back.",
+    ),
+    "read": (
+        "firstpiece.cli.read_command:read",
+        "Read a design that is stitches already: forecast, price, papers.",
+    ),
+    "layout": (
+        "firstpiece.cli.layout_command:layout",
+        "Describe the machine's own records; check the description.",
+    ),
     "backup": (
         "firstpiece.cli.backup_commands:backup",
         "Write the whole shop into one checked file.",

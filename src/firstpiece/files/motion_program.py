@@ -19,6 +19,8 @@ from firstpiece.units import MM_PER_INCH
 
 MOST_LINE = 1000
 MOST_THREADS = 1000
+USUAL_TEX = 26.7
+"""Linear density where a program does not tell it: the commonest thread's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,8 @@ class MotionWords:
     ----------
     needle_word, trim_word : int
         M words for one needle cycle and for a trim; the standard leaves them to the maker.
+    change_word, stop_word : int
+        M words for a change of thread (written with T) and for a stop.
     is_incremental : bool
         True writes moves (G91), False positions (G90).
     is_inch : bool
@@ -42,13 +46,19 @@ class MotionWords:
     is_incremental: bool = False
     is_inch: bool = False
     has_numbers: bool = True
+    change_word: int = 6
+    stop_word: int = 0
 
     def __post_init__(self) -> None:
-        taken = {0, 2, 6, 30}
-        words = (self.needle_word, self.trim_word)
-        if len(set(words)) < 2 or taken & set(words) or not all(0 <= w <= 999 for w in words):
+        words = (self.needle_word, self.trim_word, self.change_word, self.stop_word)
+        if len(set(words)) < len(words) or {2, 30} & set(words):
             raise InputError(
-                _("the M words for needle and trim must differ, and not be 0, 2, 6 or 30"),
+                _("the M words for needle, trim, change and stop must differ, and not be 2 or 30"),
+                remedy=_("choose free ones from the machine's manual"),
+            )
+        if not all(0 <= word <= 999 for word in words):
+            raise InputError(
+                _("an M word is a number from 0 to 999"),
                 remedy=_("choose free ones from the machine's manual"),
             )
 
@@ -83,7 +93,7 @@ def write_motion_program(
     head = [f"({_plain(c)})" for c in comments]
     head += [f"(T{i} {_plain(t.name)} {t.hex})" for i, t in enumerate(plan.threads)]
     head.append(f"{'G20' if words.is_inch else 'G21'} {'G91' if words.is_incremental else 'G90'}")
-    head += ["T0 M06"] if plan.threads else []
+    head += [f"T0 M{words.change_word:02d}"] if plan.threads else []
     body = _blocks(plan, words)
     if words.has_numbers:
         first = sum(not line.startswith("(") for line in head)
@@ -118,11 +128,14 @@ def _blocks(plan: StitchPlan, words: MotionWords) -> list[str]:
         Action.STITCH: f"M{words.needle_word:02d}",
         Action.JUMP: "",
         Action.TRIM: f"M{words.trim_word:02d}",
-        Action.STOP: "M00",
+        Action.STOP: f"M{words.stop_word:02d}",
         Action.END: "M30",
     }
     table = [
-        [endings.get(action, f"T{t} M06") for t in range(max(len(plan.threads), 1))]
+        [
+            endings.get(action, f"T{t} M{words.change_word:02d}")
+            for t in range(max(len(plan.threads), 1))
+        ]
         for action in Action
     ]
     moves = np.where(plan.action == Action.STITCH, "G01", "G00").tolist()
@@ -135,6 +148,7 @@ def _blocks(plan: StitchPlan, words: MotionWords) -> list[str]:
     ]
 
 
+_THREAD = re.compile(r"^\(T(\d{1,4}) ([^()]{0,500}?) #([0-9a-f]{6})\)$", re.MULTILINE)
 _WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+))")
 
 
@@ -155,7 +169,8 @@ def read_motion_program(
     """Return the plan of a program.
 
     Reads blocks with or without numbers, comments, ``%`` and words left out because they stay in
-    force. Colours that ``threads`` lacks are made up grey.
+    force. Colours that ``threads`` lacks are taken from the comments that the writer puts at the
+    head, else made up grey.
 
     Raises
     ------
@@ -164,8 +179,9 @@ def read_motion_program(
     """
     words = words or MotionWords()
     actions = {
-        words.needle_word: Action.STITCH, words.trim_word: Action.TRIM, 0: Action.STOP,
-        6: Action.COLOR_CHANGE, 2: Action.END, 30: Action.END,
+        words.needle_word: Action.STITCH, words.trim_word: Action.TRIM,
+        words.stop_word: Action.STOP, words.change_word: Action.COLOR_CHANGE,
+        2: Action.END, 30: Action.END,
     }  # fmt: skip
     state = _State()
     rows: list[tuple[float, float, Action, int]] = []
@@ -184,7 +200,18 @@ def read_motion_program(
         ended = action is Action.END
     if not ended:
         raise _fault(number if text else 1, _("the program has no end (M30)"))
-    return _plan(rows, threads)
+    return _plan(rows, threads or _commented_threads(text))
+
+
+def _commented_threads(text: str) -> tuple[ThreadColor, ...]:
+    """Return the threads told in comments like ``(T0 chalk #fafafa)``, as far as they count on."""
+    threads: list[ThreadColor] = []
+    for number, name, code in _THREAD.findall(text):
+        if int(number) != len(threads) or len(threads) >= MOST_THREADS:
+            break
+        red, green, blue = bytes.fromhex(code)
+        threads.append(ThreadColor(name.strip(), (red, green, blue), USUAL_TEX))
+    return tuple(threads)
 
 
 def _read_block(block: str, line: int, state: _State, actions: dict[int, Action]) -> Action | None:
@@ -239,7 +266,7 @@ def _plan(
 ) -> StitchPlan:
     n_threads = max((t for *_rest, t in rows), default=0) + 1
     made_up = tuple(
-        ThreadColor(f"thread {i + 1}", (128, 128, 128), 26.7)
+        ThreadColor(f"thread {i + 1}", (128, 128, 128), USUAL_TEX)
         for i in range(len(threads), n_threads)
     )
     return StitchPlan(

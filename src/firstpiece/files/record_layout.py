@@ -7,6 +7,7 @@ their line, all of them at once where that is asked for.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass, replace
 from gettext import gettext as _
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 MOST_TABLES = 64
-HEAD_ENTRIES = ("name", "step_mm", "x", "y", "moves", "cells")
+HEAD_ENTRIES = ("name", "step_mm", "x", "y", "moves", "cells", "ending")
 
 Table = dict[str, Any]
 T = TypeVar("T")
@@ -34,7 +35,8 @@ class RecordLayout:
 
     ``step_mm`` is the unit of a move; ``x_sign`` and ``y_sign`` turn our right and up into the
     machine's directions; ``is_absolute`` tells that records hold positions, not moves;
-    ``cell_bits`` is 8 for records of bytes, 4 for nibbles. ``forms`` are in the order in which
+    ``cell_bits`` is 8 for records of bytes, 4 for nibbles; ``ending`` is that of its files.
+    ``forms`` are in the order in which
     bytes are held against them.
     """
 
@@ -47,6 +49,7 @@ class RecordLayout:
     header: tuple[ByteField, ...]
     forms: tuple[RecordForm, ...]
     footer: tuple[ByteField, ...]
+    ending: str = "bin"
 
     def forms_for(self, action: Action) -> tuple[RecordForm, ...]:
         """Return the forms of an action, shortest first."""
@@ -158,7 +161,15 @@ def _read_head(head: object, lines: LayoutLines) -> RecordLayout:
             where=place("step_mm"),
             remedy=_("write step_mm = 0.1 for tenths of a millimetre"),
         )
+    ending = str(head.get("ending", "bin"))
+    if not re.fullmatch(r"[A-Za-z0-9]{1,8}", ending):
+        raise LayoutError(
+            _("“{word}” is not a file's ending").format(word=ending),
+            where=place("ending"),
+            remedy=_("write one to eight letters or digits, without the dot"),
+        )
     return RecordLayout(
+        ending=ending,
         name=str(head.get("name", lines.name)),
         step_mm=float(step),
         x_sign=_sign(head, "x", ("right", "left"), place),

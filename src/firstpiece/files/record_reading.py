@@ -6,6 +6,7 @@ pass over the bytes, so no file can make it hang.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
@@ -82,6 +83,38 @@ def _read_records(body: bytes, start: int, layout: RecordLayout) -> tuple[NDArra
         what = _("the program breaks off before its end record")
         raise _fault(offset, what, _("the file is cut off; copy it anew"))
     return rows, -(-stop // per_byte)
+
+
+@dataclass(frozen=True, slots=True)
+class RecordSpan:
+    """Where a record lies in a file, and what it says; records of nibbles may share a byte."""
+
+    offset: int
+    end: int
+    words: str
+
+
+def record_spans(data: bytes, layout: RecordLayout) -> tuple[RecordSpan, ...]:
+    """Return the records of a program one by one, for a reader who wants to see the bytes.
+
+    Raises
+    ------
+    LayoutError
+    """
+    start, tail = fields_length(layout.header), fields_length(layout.footer)
+    rows, _n = _read_records(data[start : len(data) - tail], start, layout)
+    per_byte = 8 // layout.cell_bits
+    spans = []
+    for form_number, x, y, thread, cell in rows.tolist():
+        form = layout.forms[form_number]
+        words = form.action.word
+        if form.moves:
+            words += f" x {x:+d} y {y:+d}"
+        if "t" in form.numbers:
+            words += f" t {thread}"
+        end = start + -(-(cell + form.length) // per_byte)
+        spans.append(RecordSpan(start + cell // per_byte, end, words))
+    return tuple(spans)
 
 
 def unpack_cells(body: bytes, cell_bits: int) -> NDArray[np.uint8]:

@@ -56,7 +56,7 @@ def read_stitch_csv(csv_text: str, threads_text: str) -> StitchPlan:
     InputError
         With the line at fault, when either text does not follow the format.
     """
-    threads = _read_threads(threads_text)
+    threads = read_threads(threads_text)
     lines = csv_text.split("\n")
     if lines[0].strip() != HEADER:
         raise _fault(1, _("the first line must be {header}").format(header=HEADER))
@@ -90,7 +90,8 @@ def _check_row(row: list[str], number: int, n_threads: int) -> None:
         raise _fault(number, _("thread {n} is not in threads.json").format(n=thread))
 
 
-def _read_threads(text: str) -> tuple[ThreadColor, ...]:
+def read_threads(text: str) -> tuple[ThreadColor, ...]:
+    """Return the threads of ``threads.json``; InputError when it is not as described."""
     try:
         entries = json.loads(text)
         return tuple(

@@ -83,10 +83,11 @@ def check_clearance(plan: StitchPlan, hoop: Hoop, hoops: tuple[Hoop, ...]) -> No
     remedy = _("make the design smaller, or sew it in several hoopings")
     if others:
         remedy = _("use one that clears: {hoops}").format(hoops=others)
+    what = _("the needle comes within {left:.1f} mm of the ring; {margin:.1f} mm are needed")
+    if left < 0:
+        what = _("the needle goes {beyond:.1f} mm beyond the ring; {margin:.1f} mm are needed")
     raise InputError(
-        _("the needle comes within {left:.1f} mm of the ring; {margin:.1f} mm are needed").format(
-            left=left, margin=hoop.margin_mm
-        ),
+        what.format(left=left, beyond=-left, margin=hoop.margin_mm),
         where=hoop.label,
         remedy=remedy,
     )

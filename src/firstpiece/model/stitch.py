@@ -200,5 +200,9 @@ class StitchPlan:
         return np.flatnonzero(follows)
 
     def content_id(self) -> str:
-        """Return the short hash printed on proof, run sheet and ticket (8 hex digits)."""
-        return content_hash(self.xy_mm, self.action, self.thread, self.threads)[:8]
+        """Return the short hash printed on proof, run sheet and ticket (8 hex digits).
+
+        It is that of the stitch list as written, to 0.01 mm, so a plan read back has the same one.
+        """
+        written = np.round(self.xy_mm, 2) + 0.0
+        return content_hash(written, self.action, self.thread, self.threads)[:8]

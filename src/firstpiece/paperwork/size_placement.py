@@ -9,26 +9,21 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from firstpiece.model.placement import MEN_LETTERS_CM
 from firstpiece.paperwork.garment_drawing import GarmentView, place_design
 
 if TYPE_CHECKING:
     from firstpiece.model.material import Garment
     from firstpiece.model.paper_details import SizeRow
 
-# Chest girth in cm by letter, from … to. EN 13402-3:2005, men's letters (from memory; their edges
-# agree with the standard's steps); XS and the women's column alike.
-CHEST_CM = {
-    "XS": (78, 86), "S": (86, 94), "M": (94, 102), "L": (102, 110), "XL": (110, 118),
-    "XXL": (118, 129), "3XL": (129, 141),
-}  # fmt: skip
-WOMENS_BUST_CM = {"S": (82, 90), "M": (90, 98), "L": (98, 107), "XL": (107, 119)}
-BUST_EDGES_CM = (74, 78, 82, 86, 90, 94, 98, 102, 107, 113, 119, 125, 131)
-"""Edges of the bust steps, EN 13402-3:2005."""
+CHEST_CM = {"XS": (78, 86), **{letter: (low, high) for letter, low, high in MEN_LETTERS_CM}}
+"""Chest girth in cm by letter, from … to: EN 13402-3 men's letters, and one step below them."""
 
 FOUR_FINGERS_MM = (72.0, 96.0)
 """Hand breadth, 5 % of women to 95 % of men (ANSUR II, NATICK/TR-15/007): four fingers down."""
 
 USUAL_SIZE = "M"
+SHORT_STEP_MM, LONG_STEP_MM, LONG_MM = 4.0, 8.0, 120.0
 
 
 def size_growth(size: str) -> float:
@@ -51,13 +46,16 @@ def graded_distance_mm(garment: Garment, size: str) -> float | None:
 
     Notes
     -----
-    The card's distance is for size M. It grows with the chest (our own rule, no source), whole
-    millimetres, and a distance that four fingers would span stays one that they span.
+    The card's distance is for size M. It grows by 4 mm a letter, 8 mm from 120 mm on (a guess, as
+    in the placement table), and one that four fingers would span stays one that they span.
     """
     distance = place_design(garment, 0.0)[2]
-    if distance is None:
-        return None
-    graded = distance * size_growth(size)
+    letters = _letters(size)
+    if distance is None or letters not in CHEST_CM:
+        return distance
+    order = list(CHEST_CM)
+    step = SHORT_STEP_MM if distance < LONG_MM else LONG_STEP_MM
+    graded = distance + step * (order.index(letters) - order.index(USUAL_SIZE))
     low, high = FOUR_FINGERS_MM
     if low <= distance <= high:
         graded = min(high, max(low, graded))

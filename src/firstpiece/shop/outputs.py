@@ -25,6 +25,7 @@ from firstpiece.files.result_json import (
 from firstpiece.files.safe_write import write_together
 from firstpiece.files.stitch_table import write_stitch_csv, write_threads_json
 from firstpiece.model.paper import PaperJob, QuestionJob
+from firstpiece.model.paper_details import SewoutPicture
 from firstpiece.paperwork.cleaned_picture import draw_cleaned
 from firstpiece.paperwork.price_chart import draw_price_chart
 from firstpiece.paperwork.sewout_picture import draw_sewout
@@ -89,7 +90,7 @@ def make_outputs(
         prepared.plan,
         setup=prepared.setup,
         pixels_per_mm=zoom,
-        window_mm=(-width / 2, -height / 2, width, height),
+        window_mm=(window := (-width / 2, -height / 2, width, height)),
     )
     cleaned = draw_cleaned(
         prepared.region_map,
@@ -111,7 +112,7 @@ def make_outputs(
         **{name: text.encode() for name, text in texts.items()},
         "cleaned.png": write_png(cleaned, dpi=dpi),
         "sewout.png": write_png(sewout, dpi=dpi),
-        **_papers(prepared),
+        **_papers(prepared, SewoutPicture(sewout, window)),
     }
 
 
@@ -165,7 +166,7 @@ def write_questions(asked: Asked, folder: Path) -> tuple[Path, ...]:
     return write_together(folder, made)
 
 
-def _papers(prepared: Prepared) -> dict[str, bytes]:
+def _papers(prepared: Prepared, sewout: SewoutPicture) -> dict[str, bytes]:
     """Return proof and run sheet; both show findings under the numbers of ``Prepared``."""
     job = PaperJob(
         title=job_title(prepared.artwork.name),
@@ -176,18 +177,25 @@ def _papers(prepared: Prepared) -> dict[str, bytes]:
         metrics=read_font_metrics(),
         quotes=(prepared.quote,),
         findings=prepared.findings,
+        sewout=sewout,
     )
     papers = draw_papers(job)
+    proof = write_pdf(papers.proof)
     return {
-        "proof.png": _pages_png(papers.proof),
-        "proof.pdf": write_pdf(papers.proof),
+        "proof.png": _pdf_png(proof),
+        "proof.pdf": proof,
         "run-sheet.pdf": write_pdf(papers.run_sheet),
     }
 
 
 def _pages_png(pages: Sequence[Page]) -> bytes:
     """Return pages as one picture for a message, one below the other."""
-    drawn = rasterise_pdf(write_pdf(pages), dpi=PAGE_DPI)
+    return _pdf_png(write_pdf(pages))
+
+
+def _pdf_png(data: bytes) -> bytes:
+    """Return a PDF's pages as one picture."""
+    drawn = rasterise_pdf(data, dpi=PAGE_DPI)
     width = max(pixels.shape[1] for pixels in drawn)
     sheet = np.full((sum(pixels.shape[0] for pixels in drawn), width, 3), 255, dtype=np.uint8)
     top = 0
