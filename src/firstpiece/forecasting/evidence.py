@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from firstpiece.forecasting.cover import DesignCover
     from firstpiece.forecasting.laid_thread import LaidThread, ThreadSection
     from firstpiece.forecasting.seen_cover import SeenCover
+    from firstpiece.forecasting.settle import Settled
     from firstpiece.kernels.coverage import Grid
-    from firstpiece.model.forecast import Lump, RegionForecast
+    from firstpiece.model.forecast import EdgeGap, Lump, RegionForecast, SettledArea
     from firstpiece.model.material import Setup, ThreadColor
     from firstpiece.model.region import Region, RegionMap
     from firstpiece.model.stitch import StitchPlan, Treatment
@@ -49,6 +50,11 @@ class Evidence:
     lumps : tuple of Lump
     seen : SeenCover
         One entry per region of the map.
+    settled : Settled
+        Where the stitches come to lie.
+    settled_areas : tuple of SettledArea
+    gaps : tuple of EdgeGap
+        Both empty where the model has nothing to say.
     """
 
     plan: StitchPlan
@@ -63,6 +69,9 @@ class Evidence:
     regions: tuple[RegionForecast, ...]
     lumps: tuple[Lump, ...]
     seen: SeenCover
+    settled: Settled
+    settled_areas: tuple[SettledArea, ...] = ()
+    gaps: tuple[EdgeGap, ...] = ()
 
     @cached_property
     def index_of(self) -> dict[int, int]:

@@ -55,6 +55,16 @@ def add_underlay(evidence: Evidence, region_id: int) -> Remedy:
     return Remedy(label, "underlay", region_id, "lattice")
 
 
+def widen_area(evidence: Evidence, region_id: int, more_mm: float) -> Remedy:
+    """Return the remedy that sets an area's stitches further out at both ends."""
+    treatment = evidence.treatments.get(region_id)
+    pull = (treatment.pull_mm if treatment is not None else 0.0) + more_mm
+    label = _("Sew the {thread} area {mm} mm wider on each side").format(
+        thread=_name(evidence, region_id), mm=f"{more_mm:.2f}"
+    )
+    return Remedy(label, "pull", region_id, round(pull, 2))
+
+
 def leave_out(evidence: Evidence, region_id: int) -> Remedy:
     """Return the remedy that sews nothing in an area."""
     label = _("Leave out the {thread} area").format(thread=_name(evidence, region_id))

@@ -1,8 +1,8 @@
 """Plan and set-up in, forecast out: what the sewn piece will be like, with how sure each figure is.
 
 Cover comes from the true stitch geometry at the card's thread width and at both ends of its range;
-time and thread from the plan's counts; the cloth is taken as it lies. A floor that settles the
-cloth first would hand its moved points to ``lay_thread``.
+time and thread from the plan's counts. Cover is counted before the cloth draws in, shapes and gaps
+after it.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from firstpiece.forecasting.area_shape import edge_gaps, moved_edges, settled_areas
 from firstpiece.forecasting.cover import DesignCover, measure_cover
 from firstpiece.forecasting.cover_map import choose_grid, label_polygons, printed_map
 from firstpiece.forecasting.evidence import Evidence
@@ -21,6 +22,7 @@ from firstpiece.forecasting.findings_cover import (
     uncovered_spots,
     unsewn_areas,
 )
+from firstpiece.forecasting.findings_pull import opening_gaps, too_soft
 from firstpiece.forecasting.findings_setup import (
     hoop_size,
     low_contrast,
@@ -40,6 +42,7 @@ from firstpiece.forecasting.lumps import find_lumps
 from firstpiece.forecasting.needle_holes import holes_per_mm2
 from firstpiece.forecasting.region_figures import MeasuredCover, map_colors, region_forecasts
 from firstpiece.forecasting.seen_cover import view_cover
+from firstpiece.forecasting.settle import settle_cloth
 from firstpiece.forecasting.sewing_time import forecast_minutes
 from firstpiece.forecasting.show_through import linear_rgb
 from firstpiece.forecasting.thread_use import forecast_thread
@@ -49,8 +52,10 @@ from firstpiece.model.stitch import Action
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from firstpiece.forecasting.settle import Settled
     from firstpiece.kernels.coverage import Grid
     from firstpiece.model.finding import Finding
+    from firstpiece.model.forecast import EdgeGap, SettledArea
     from firstpiece.model.material import Setup
     from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan
@@ -65,6 +70,8 @@ FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
     thin_details,
     narrow_gaps,
     long_satin,
+    too_soft,
+    opening_gaps,
     felt_lumps,
     crowded_holes,
     stiff_patches,
@@ -114,6 +121,9 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         layers=printed_map(evidence.cover.layers, grid, block),
         findings=group_findings(findings),
         color_shift=evidence.seen.shift,
+        settled_mm=evidence.settled.points_mm if evidence.settled.is_linear else None,
+        settled_areas=evidence.settled_areas,
+        gaps=evidence.gaps,
     )
 
 
@@ -139,6 +149,8 @@ def _gather(
     seen = view_cover(labels, middle.layers, map_colors(measured), cloth, grid)
     regions = region_forecasts(plan, measured, seen, holes)
     sections = tuple(thread_section(setup.thread, t.tex, flattening.value) for t in plan.threads)
+    settled = settle_cloth(plan, setup, laid)
+    shapes = _shapes(plan, region_map, setup, settled)
     evidence = Evidence(
         plan=plan,
         region_map=region_map,
@@ -151,9 +163,23 @@ def _gather(
         holes=holes,
         regions=regions,
         seen=seen,
+        settled=settled,
+        settled_areas=shapes[0],
+        gaps=shapes[1],
         lumps=find_lumps(plan, setup),
     )
     return evidence, (grid, block)
+
+
+def _shapes(
+    plan: StitchPlan, region_map: RegionMap, setup: Setup, settled: Settled
+) -> tuple[tuple[SettledArea, ...], tuple[EdgeGap, ...]]:
+    """Return settled areas and gaps; neither where the cloth gives way too far for the model."""
+    if not settled.is_linear:
+        return (), ()
+    edges = moved_edges(plan, region_map, settled)
+    areas = settled_areas(plan, region_map, setup, settled, edges)
+    return areas, edge_gaps(edges, setup)
 
 
 def _bounds(plan: StitchPlan, region_map: RegionMap) -> tuple[float, float, float, float]:

@@ -24,7 +24,7 @@ class Remedy:
         What it does, as an imperative sentence.
     action : str
         Machine-readable verb: ``height``, ``drop``, ``thicken``, ``spacing``, ``stitch_type``,
-        ``angle``, ``underlay``, ``order``, ``recolor``, ``garment``, ``backing``, ``topping``,
+        ``angle``, ``underlay``, ``pull``, ``order``, ``recolor``, ``garment``, ``backing``, ``topping``,
         ``thread``, ``swatch``.
     region_id : int
         The area it acts on, or -1 for the whole design.

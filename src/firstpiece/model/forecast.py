@@ -10,6 +10,7 @@ import numpy as np
 from firstpiece.model.frozen import frozen_array
 
 if TYPE_CHECKING:
+    import shapely
     from numpy.typing import NDArray
 
     from firstpiece.model.finding import Finding
@@ -73,6 +74,32 @@ class RegionForecast:
     views: tuple[SeenFrom, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class SettledArea:
+    """How one area comes to lie once the thread has drawn the cloth in, compensation included.
+
+    ``outline`` is the sewn edge [mm]; ``drawn_in`` by how much its rows come out shorter than the
+    needle went, both ends together [mm]; ``along_mm`` and ``across_mm`` how much larger than drawn
+    the area is along its stitches and across them (negative: smaller).
+    """
+
+    region_id: int
+    outline: shapely.Polygon
+    drawn_in: Figure
+    along_mm: float
+    across_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeGap:
+    """Cloth that opens along a common edge: the two areas, the worst place [mm], the width [mm]."""
+
+    first_id: int
+    second_id: int
+    where_mm: tuple[float, float]
+    width: Figure
+
+
 @dataclass(frozen=True, slots=True)
 class Lump:
     """Ties that meet at one place: position [mm], how many, and the height forecast on the back."""
@@ -93,7 +120,11 @@ class ThreadUse:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Forecast:
-    """The whole forecast of one plan on one set-up, per piece."""
+    """The whole forecast of one plan on one set-up, per piece.
+
+    ``color_shift`` maps how far the cloth changes the thread's colour for a reader; ``settled_mm``
+    (n, 2) is where every row of the plan comes to lie, None where the model has nothing to say.
+    """
 
     regions: tuple[RegionForecast, ...]
     lumps: tuple[Lump, ...]
@@ -106,6 +137,9 @@ class Forecast:
     layers: ForecastMap
     findings: tuple[Finding, ...]
     color_shift: ForecastMap | None = None
+    settled_mm: NDArray[np.float64] | None = None
+    settled_areas: tuple[SettledArea, ...] = ()
+    gaps: tuple[EdgeGap, ...] = ()
 
     @property
     def blocks_sewing(self) -> bool:
