@@ -35,6 +35,8 @@ LONGEST_MM = 60.0
 # Lightness (0 to 100) by which a later thread may be lighter than the travel below it.
 LIGHTER_BY = 30.0
 FINISHED_COST = 6.0
+# On what is finished travel lies open; more of it than this is cut instead.
+MOST_SHOWN_MM = 4.0
 
 
 @dataclass(slots=True, eq=False)
@@ -103,6 +105,8 @@ class Corridors:
         if not len(found):
             return None
         rc = found + low
+        if PIXEL_MM * np.count_nonzero(self.when[rc[:, 0], rc[:, 1]] == n) > MOST_SHOWN_MM:
+            return None
         xy = np.column_stack(
             [self.left_mm + (rc[:, 1] + 0.5) * PIXEL_MM, self.top_mm - (rc[:, 0] + 0.5) * PIXEL_MM]
         )

@@ -57,7 +57,10 @@ def fill_area(
 
 
 def _cell_groups(grid: RowGrid, here: Floats) -> list[list[int]]:
-    """Return the connected groups of cells, nearest next."""
+    """Return the connected groups of cells, nearest next and the largest last.
+
+    The way from one group to the next lies on whatever is sewn: it must be covered by the largest.
+    """
     neighbours: list[list[int]] = [[] for _ in grid.cells]
     for a, b in grid.cell[grid.links]:
         neighbours[a].append(int(b))
@@ -89,10 +92,12 @@ def _nearest_first(grid: RowGrid, groups: list[list[int]], here: Floats) -> list
              float(np.mean(grid.y_mm[spans]))]
         )  # fmt: skip
     places = np.array(middles).reshape(-1, 2)
-    order, left = [], list(range(len(groups)))
+    sizes = [sum(len(grid.cells[c]) for c in group) for group in groups]
+    largest = int(np.argmax(sizes))
+    order, left = [], [k for k in range(len(groups)) if k != largest]
     while left:
         gaps = np.hypot(*(places[left] - here).T)
         k = left.pop(int(np.argmin(gaps)))
         order.append(groups[k])
         here = places[k]
-    return order
+    return [*order, groups[largest]]
