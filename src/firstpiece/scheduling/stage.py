@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from firstpiece.errors import InputError
 from firstpiece.model.day import DayPlan, HeadPlan, Slot, Waiting
-from firstpiece.scheduling.cone_order import HeadQueue, bound_changes, save_changes
+from firstpiece.scheduling.cone_order import HeadQueue, bound_changes, move_between, save_changes
 from firstpiece.scheduling.head_order import JobTimes
 from firstpiece.scheduling.late_bound import bound_late
 from firstpiece.scheduling.needle_chart import chart_needles, make_cone_table
@@ -90,10 +90,10 @@ def _plan_heads(
         )
         for head in heads
     ]
-    return [
-        _plan_head([jobs[i] for i in mine], head, change_min)
-        for head, mine in zip(heads, share_jobs(rooms), strict=True)
-    ]
+    queues = [HeadQueue(jobs, head, make_cone_table(jobs, head), change_min) for head in heads]
+    shared = [save_changes(q, mine) for q, mine in zip(queues, share_jobs(rooms), strict=True)]
+    orders = move_between(queues, shared, [room.able for room in rooms])
+    return [_plan_head(queue, order) for queue, order in zip(queues, orders, strict=True)]
 
 
 def _badness(plans: Sequence[tuple[HeadPlan, int]]) -> tuple[int, float, int]:
@@ -127,15 +127,15 @@ def _times(jobs: Sequence[SewingJob], head: Head, spare_min: float) -> JobTimes:
     )
 
 
-def _plan_head(jobs: Sequence[SewingJob], head: Head, change_min: float) -> tuple[HeadPlan, int]:
-    queue = HeadQueue(jobs, head, make_cone_table(jobs, head), change_min)
-    order = save_changes(queue, range(len(jobs)))
+def _plan_head(queue: HeadQueue, order: Sequence[int]) -> tuple[HeadPlan, int]:
+    head, change_min = queue.head, queue.change_min
+    order = save_changes(queue, order)
     chart = chart_needles(queue.table, order, head)
     clock = len(chart.first_loading) * change_min
     slots = []
     for at, changes, needles in zip(order, chart.changes, chart.needles, strict=True):
-        job = jobs[at]
+        job = queue.jobs[at]
         begin = max(clock, job.ready_min)
         clock = begin + len(changes) * change_min + job.minutes_on(head)
         slots.append(Slot(job, begin, clock, changes, needles, max(0.0, clock - job.due_min)))
-    return HeadPlan(head, tuple(slots), chart.first_loading), bound_changes(queue)
+    return HeadPlan(head, tuple(slots), chart.first_loading), bound_changes(queue, order)
