@@ -15,6 +15,7 @@ import shapely
 from firstpiece.forecasting.area_shape import edge_gaps, moved_edges, settled_areas
 from firstpiece.forecasting.cover import DesignCover, measure_cover
 from firstpiece.forecasting.cover_map import choose_grid, label_polygons, printed_map
+from firstpiece.forecasting.drape import rank_drape
 from firstpiece.forecasting.evidence import Evidence
 from firstpiece.forecasting.findings_cover import (
     cloth_shows,
@@ -37,9 +38,11 @@ from firstpiece.forecasting.findings_shape import (
 )
 from firstpiece.forecasting.findings_thread import crowded_holes, felt_lumps, stiff_patches
 from firstpiece.forecasting.group_findings import group_findings
+from firstpiece.forecasting.hole_lines import hole_lines
 from firstpiece.forecasting.laid_thread import lay_thread, section_widths_mm, thread_section
 from firstpiece.forecasting.lumps import find_lumps
 from firstpiece.forecasting.needle_holes import holes_per_mm2
+from firstpiece.forecasting.pucker import rank_pucker
 from firstpiece.forecasting.region_figures import MeasuredCover, map_colors, region_forecasts
 from firstpiece.forecasting.seen_cover import view_cover
 from firstpiece.forecasting.settle import settle_cloth
@@ -55,7 +58,7 @@ if TYPE_CHECKING:
     from firstpiece.forecasting.settle import Settled
     from firstpiece.kernels.coverage import Grid
     from firstpiece.model.finding import Finding
-    from firstpiece.model.forecast import EdgeGap, SettledArea
+    from firstpiece.model.forecast import DrapeRank, EdgeGap, SettledArea
     from firstpiece.model.material import Setup
     from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan
@@ -124,6 +127,9 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         settled_mm=evidence.settled.points_mm if evidence.settled.is_linear else None,
         settled_areas=evidence.settled_areas,
         gaps=evidence.gaps,
+        pucker=rank_pucker(evidence.settled, setup) if evidence.settled.is_linear else (),
+        drape=_drape(evidence),
+        holes=hole_lines(plan, setup.needle),
     )
 
 
@@ -180,6 +186,17 @@ def _shapes(
     edges = moved_edges(plan, region_map, settled)
     areas = settled_areas(plan, region_map, setup, settled, edges)
     return areas, edge_gaps(edges, setup)
+
+
+def _drape(evidence: Evidence) -> tuple[DrapeRank, ...]:
+    layers = [
+        sum(n * share for n, share in enumerate(evidence.cover.areas[evidence.index_of[r]].shares))
+        for r in (region.region_id for region in evidence.regions)
+    ]
+    tex = [evidence.thread_of(region.region_id).tex for region in evidence.regions]
+    card = evidence.setup.thread
+    sections = [thread_section(card, t, card.flattening.value) for t in tex]
+    return rank_drape(evidence.regions, layers, sections, tex, evidence.setup)
 
 
 def _bounds(plan: StitchPlan, region_map: RegionMap) -> tuple[float, float, float, float]:

@@ -101,6 +101,47 @@ class EdgeGap:
 
 
 @dataclass(frozen=True, slots=True)
+class PuckerRank:
+    """How hard an area's thread draws on the cloth: a ranking, with no threshold.
+
+    ``contraction`` [%] along its stitches; ``lowers`` the remedy verbs that lower it, each with the
+    share that is left.
+    """
+
+    region_id: int
+    contraction: Figure
+    lowers: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DrapeRank:
+    """How much stiffer an area hangs than the bare cloth: a ranking.
+
+    ``before_mm`` and ``after_mm`` are bending lengths, the overhang that droops by about 41°.
+    """
+
+    region_id: int
+    times_stiffer: float
+    before_mm: float
+    after_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class HoleLine:
+    """How near an area's needle holes lie [mm]: a proxy, not a measure of damage.
+
+    ``nearest_mm`` is the 5 % point of distances to the nearest hole; ``edge_pitch_mm`` the distance
+    along a satin column's edge; ``cloth_left`` the share of it that is cloth, for holes that stay
+    wide, middling or narrow.
+    """
+
+    region_id: int
+    nearest_mm: float
+    edge_pitch_mm: float | None = None
+    cloth_left: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Lump:
     """Ties that meet at one place: position [mm], how many, and the height forecast on the back."""
 
@@ -140,6 +181,9 @@ class Forecast:
     settled_mm: NDArray[np.float64] | None = None
     settled_areas: tuple[SettledArea, ...] = ()
     gaps: tuple[EdgeGap, ...] = ()
+    pucker: tuple[PuckerRank, ...] = ()
+    drape: tuple[DrapeRank, ...] = ()
+    holes: tuple[HoleLine, ...] = ()
 
     @property
     def blocks_sewing(self) -> bool:
