@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
-from firstpiece.errors import BusyError, FirstpieceError, InputError
+from firstpiece.errors import BusyError, FirstpieceError, InputError, StaleError
 from firstpiece.web.job_folder import UnknownJobError
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ STATUS: tuple[tuple[type[FirstpieceError], int], ...] = (
     (UnknownJobError, 404),
     (InputError, 422),
     (BusyError, 409),
+    (StaleError, 409),
     (FirstpieceError, 500),
 )
 

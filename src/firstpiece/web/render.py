@@ -11,6 +11,7 @@ from starlette.responses import HTMLResponse
 
 from firstpiece import __version__
 from firstpiece.web.security import FORM_KEY
+from firstpiece.web.shop_words import FILTERS
 from firstpiece.web.traveller import describe_band, with_unit
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ class Renderer:
             count=format_count,
             likely=describe_band,
             unit=with_unit,
+            **FILTERS,
         )
         self._environment.globals.update(
             form_key_name=FORM_KEY, form_key=guard.form_key, version=__version__

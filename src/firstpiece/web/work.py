@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from firstpiece.model.stitch import StitchSpec
     from firstpiece.running.runner import Context
     from firstpiece.web.job_folder import Asked
 
@@ -61,7 +62,6 @@ def prepare_run(context: Context, request: Request) -> None:
     """Run the whole chain on the picture and write everything the traveller shows."""
     from firstpiece.files.picture import read_artwork
     from firstpiece.model.region import TraceOptions
-    from firstpiece.model.stitch import StitchSpec
     from firstpiece.shop.outputs import make_outputs, make_questions
     from firstpiece.shop.prepare import prepare_picture
     from firstpiece.web import result_object
@@ -79,11 +79,7 @@ def prepare_run(context: Context, request: Request) -> None:
         thread=asked.thread,
         quantity=asked.quantity,
         options=TraceOptions(n_colors=asked.n_colors),
-        # An area is a fill or a satin column; the wish for the other one is not looked at.
-        specs={
-            region: StitchSpec(row_spacing_mm=mm, column_spacing_mm=mm)
-            for region, mm in asked.row_spacing_mm
-        },
+        specs=specs_of(asked),
         cards=CardDrawer(request.cards),
         # Its last word is that it is done, which the drawing below is not yet.
         report=lambda share, words: tell(CHAIN_SHARE * share, words if share < 1.0 else ""),
@@ -98,6 +94,17 @@ def prepare_run(context: Context, request: Request) -> None:
     tell(1.0, _("Done"))
     write_together(request.folder / FILES, downloads)
     write_together(request.folder, {**pictures, TRAVELLER: _text(content)})
+
+
+def specs_of(asked: Asked) -> dict[int, StitchSpec]:
+    """Return the wishes by area that remedies left behind."""
+    from firstpiece.model.stitch import StitchSpec
+
+    # An area is a fill or a satin column; the wish for the other one is not looked at.
+    return {
+        region: StitchSpec(row_spacing_mm=mm, column_spacing_mm=mm)
+        for region, mm in asked.row_spacing_mm
+    }
 
 
 def price_run(context: Context, request: Request) -> None:
