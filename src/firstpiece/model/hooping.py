@@ -33,7 +33,8 @@ def needle_places(plan: StitchPlan) -> NDArray[np.float64]:
     points = plan.xy_mm[sewn]
     if not len(points):
         return np.zeros((0, 2))
-    hull = shapely.MultiPoint(points).convex_hull
+    # A line through all points has their hull and is made far faster than as many points.
+    hull = shapely.LineString(np.concatenate([points, points[:1]])).convex_hull
     corners: NDArray[np.float64] = shapely.get_coordinates(hull)
     return corners
 
@@ -53,8 +54,11 @@ def clearance_mm(plan: StitchPlan, hoop: Hoop) -> float:
 
     The plan's origin is taken to lie at the hoop's centre.
     """
+    return _least_distance(needle_places(plan), hoop)
+
+
+def _least_distance(places: NDArray[np.float64], hoop: Hoop) -> float:
     edge = hoop_edge(hoop)
-    places = needle_places(plan)
     if not len(places):
         return min(hoop.width_mm, hoop.height_mm) / 2
     corners = shapely.points(places)
@@ -65,7 +69,8 @@ def clearance_mm(plan: StitchPlan, hoop: Hoop) -> float:
 
 def clearing_hoops(plan: StitchPlan, hoops: tuple[Hoop, ...]) -> tuple[Hoop, ...]:
     """Return the hoops whose margin the plan keeps, in the given order."""
-    return tuple(h for h in hoops if clearance_mm(plan, h) >= h.margin_mm - 1e-9)
+    places = needle_places(plan)
+    return tuple(h for h in hoops if _least_distance(places, h) >= h.margin_mm - 1e-9)
 
 
 def check_clearance(plan: StitchPlan, hoop: Hoop, hoops: tuple[Hoop, ...]) -> None:

@@ -123,9 +123,16 @@ def sample_plan(layout: RecordLayout) -> StitchPlan:
         (10.0, 9.0, Action.END, 1),
     ]  # fmt: skip
     rows = [row for row in rows if layout.forms_for(row[2])]
+    places = np.array([row[:2] for row in rows], dtype=np.float64)
+    if not layout.forms_for(Action.JUMP):
+        # Nothing can be split, so the sample keeps within one record.
+        moves = places if layout.is_absolute else np.diff(places, axis=0, prepend=0.0)
+        # One step less than can be written: rounding both ends may lengthen a move by one.
+        reach = max(layout.longest_move(Action.STITCH) - 1, 0.5) * layout.step_mm
+        places *= min(1.0, reach / max(float(np.abs(moves).max()), 1e-9))
     threads = (ThreadColor("leaf", (47, 115, 53), 26.7), ThreadColor("poppy", (212, 42, 36), 26.7))
     return StitchPlan(
-        xy_mm=np.array([row[:2] for row in rows], dtype=np.float64),
+        xy_mm=places,
         action=np.array([row[2] for row in rows], dtype=np.uint8),
         thread=np.array([row[3] for row in rows], dtype=np.int16),
         region_id=np.full(len(rows), -1, dtype=np.int32),

@@ -85,12 +85,13 @@ def make_outputs(
     tell(0.96, _("Drawing the sew-out"))
     zoom = picture_zoom(prepared.size_mm)
     width, height = (v + 2 * MARGIN_MM for v in prepared.size_mm)
+    window = (-width / 2, -height / 2, width, height)
     # The window of the painted box, so that sewn and cleaned picture lie exactly on each other.
     sewout = draw_sewout(
         prepared.plan,
         setup=prepared.setup,
         pixels_per_mm=zoom,
-        window_mm=(window := (-width / 2, -height / 2, width, height)),
+        window_mm=window,
     )
     cleaned = draw_cleaned(
         prepared.region_map,

@@ -196,6 +196,8 @@ def _absorb_small(patches: list[_Patch], plan: StitchPlan) -> list[_Patch]:
         patch = kept[i]
         if len(patch.rows) >= FEW_STITCHES:
             break
+        if _lies_under(patch, kept, plan):
+            continue
         thread = plan.thread[patch.rows[0]]
         near = cv2.dilate(patch.mask.astype(np.uint8), disc) > 0
         touching = [
@@ -209,6 +211,19 @@ def _absorb_small(patches: list[_Patch], plan: StitchPlan) -> list[_Patch]:
         kept[j] = _Patch(rows, kept[j].is_satin, kept[j].mask | patch.mask)
         del kept[i]
     return kept
+
+
+def _lies_under(patch: _Patch, patches: list[_Patch], plan: StitchPlan) -> bool:
+    """Return whether a patch of lines lies within satin of its thread: it is underlay."""
+    if patch.is_satin:
+        return False
+    thread = plan.thread[patch.rows[0]]
+    n_pixels = np.count_nonzero(patch.mask)
+    return any(
+        np.count_nonzero(patch.mask & other.mask) > (1 - HIDDEN_SHARE) * n_pixels
+        for other in patches
+        if other.is_satin and plan.thread[other.rows[0]] == thread
+    )
 
 
 def _patches_of(
