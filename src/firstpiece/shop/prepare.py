@@ -7,7 +7,7 @@ did not change are looked up.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from gettext import gettext as _
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -20,6 +20,7 @@ from firstpiece.model.finding import Severity, rank_findings
 from firstpiece.model.region import TraceOptions
 from firstpiece.planning import stage as planning
 from firstpiece.pricing import stage as pricing
+from firstpiece.shop.area_edits import NO_EDITS, AreaEdits, edit_design
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.lookup import Kept, look_up, open_shelf
 from firstpiece.tracing import stage as tracing
@@ -63,6 +64,10 @@ class PrepareRequest:
         A person's wishes by area.
     cards : CardDrawer or None
         None opens the shop's own.
+    edits : AreaEdits
+        Areas left bare or sewn in another thread.
+    backing : str
+        Card name; empty takes the garment's usual backing.
     """
 
     data: bytes
@@ -74,6 +79,8 @@ class PrepareRequest:
     options: TraceOptions = field(default_factory=TraceOptions)
     specs: Mapping[int, StitchSpec] = field(default_factory=dict)
     cards: CardDrawer | None = None
+    edits: AreaEdits = NO_EDITS
+    backing: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -178,8 +185,11 @@ def prepare(
     shelf = shelf or open_shelf()
     cards = request.cards or open_cards()
     setup = cards.setup(request.garment or cards.default_garment, thread=request.thread)
+    if request.backing:
+        setup = replace(setup, backing=cards.backing(request.backing))
     card = cards.prices()
     artwork, design = read_design(request, setup=setup, shelf=shelf, report=tell)
+    design = edit_design(design, request.edits, rack=setup.thread.colors)
 
     tell(0.35, _("Planning the stitches"))
     specs = dict(sorted(request.specs.items()))

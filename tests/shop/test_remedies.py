@@ -1,0 +1,177 @@
+"""Remedies applied as one action, their price, comparisons, and which swatch to sew."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from firstpiece.errors import InputError
+from firstpiece.model.finding import Finding, Remedy, Severity, rank_findings
+from firstpiece.model.region import BARE
+from firstpiece.model.stitch import StitchType
+from firstpiece.shop.area_edits import AreaEdits
+from firstpiece.shop.compare import compare_revisions, compare_setups
+from firstpiece.shop.prepare import PrepareRequest, prepare
+from firstpiece.shop.remedies import apply_remedy, find_remedy, is_by_hand, price_remedies
+from firstpiece.shop.swatch_advice import advise_swatches
+
+CODES = ("height", "drop", "recolor", "spacing", "stitch_type", "angle", "underlay", "pull",
+         "order", "garment", "backing", "thread")  # fmt: skip
+
+
+@pytest.fixture
+def job(fresh_home, badge):
+    request = PrepareRequest(badge, "badge", 40.0, garment="tee-black")
+    return request, prepare(request)
+
+
+def fill_of(prepared):
+    return next(t for t in prepared.plan.treatments if t.stitch_type is StitchType.FILL)
+
+
+def remedies_by_action(prepared):
+    area = fill_of(prepared)
+    values = {
+        "height": 50.0, "drop": None, "recolor": "chalk white", "spacing": 0.6,
+        "stitch_type": "satin", "angle": 1.2, "underlay": "lattice", "pull": 0.35, "order": 1.0,
+        "garment": "tee-white", "backing": "tearaway-60", "thread": None,
+    }  # fmt: skip
+    return {a: Remedy(a, a, area.region_id, v) for a, v in values.items()}
+
+
+def test_every_verb_changes_what_it_says(job):
+    request, before = job
+    area = fill_of(before)
+    made = {a: apply_remedy(request, r, prepared=before)
+            for a, r in remedies_by_action(before).items()}  # fmt: skip
+    assert set(made) == set(CODES)
+    assert made["height"].height_mm == 50.0
+    assert made["garment"].garment == "tee-white"
+    assert made["backing"].backing == "tearaway-60"
+    assert made["thread"].thread == "poly-60"
+    spec = {a: made[a].specs[area.region_id] for a in ("spacing", "pull", "angle", "underlay")}
+    assert spec["spacing"].row_spacing_mm == 0.6
+    assert spec["pull"].pull_mm == 0.35
+    assert spec["angle"].angle_rad == 1.2
+    assert "lattice" in [str(u) for u in spec["underlay"].underlay]
+    assert made["stitch_type"].specs[area.region_id].stitch_type is StitchType.SATIN
+    assert sorted(s.order for s in made["order"].specs.values()) == list(
+        range(len(before.plan.treatments))
+    )
+
+
+def test_applying_replans_only_what_lies_downstream(fresh_home, badge, calls):
+    request = PrepareRequest(badge, "badge", 40.0, garment="tee-black")
+    before = prepare(request)
+    wider = remedies_by_action(before)["spacing"]
+    after = prepare(apply_remedy(request, wider, prepared=before))
+    assert calls["trace_artwork"] == 1
+    assert calls["plan_stitches"] == 2
+    assert after.plan.n_stitches < before.plan.n_stitches
+
+
+def test_an_area_left_out_is_cloth_and_a_recoloured_one_its_new_thread(job):
+    request, before = job
+    area = fill_of(before)
+    made = remedies_by_action(before)
+    left_out = prepare(apply_remedy(request, made["drop"], prepared=before))
+    assert left_out.region_map.region(area.region_id).color_index == BARE
+    assert area.region_id not in {t.region_id for t in left_out.plan.treatments}
+    white = prepare(apply_remedy(request, made["recolor"], prepared=before))
+    region = white.region_map.region(area.region_id)
+    assert white.region_map.thread_of(region).name == "chalk white"
+    assert "chalk white" in {t.name for t in white.plan.threads}
+
+
+def test_remedies_are_priced_by_planning_them(job):
+    request, before = job
+    area = fill_of(before)
+    finding = Finding("cloth-shows", Severity.WARN, "told", measured=9.0, limit=3.0,
+                      region_id=area.region_id,
+                      remedies=(Remedy("closer", "spacing", area.region_id, 0.25),
+                                Remedy("film", "topping"),
+                                Remedy("other", "garment")))  # fmt: skip
+    closer, film, other = price_remedies(request, finding, prepared=before)
+    assert closer.stitches > 0
+    assert closer.minutes > 0
+    assert closer.each.amount >= 0
+    assert closer.after.plan.n_stitches == before.plan.n_stitches + closer.stitches
+    assert film.by_hand
+    assert other.by_hand
+    assert (film.stitches, film.minutes, film.each.amount) == (0, 0.0, 0)
+
+
+def test_remedies_done_by_hand_are_not_applied(job):
+    request, before = job
+    for remedy in (Remedy("film", "topping"), Remedy("swatch", "swatch"), Remedy("x", "garment")):
+        assert is_by_hand(remedy)
+        with pytest.raises(InputError, match="by hand"):
+            apply_remedy(request, remedy, prepared=before)
+    with pytest.raises(InputError, match="no area 999"):
+        apply_remedy(request, Remedy("x", "spacing", 999, 0.4), prepared=before)
+
+
+def test_leaving_everything_out_is_refused(job):
+    request, before = job
+    ids = tuple(r.id for r in before.region_map.sewn_regions)
+    with pytest.raises(InputError, match="nothing would be left"):
+        prepare(replace(request, edits=AreaEdits(left_bare=ids)))
+    with pytest.raises(InputError, match="no thread"):
+        prepare(replace(request, edits=AreaEdits(threads=((ids[0], "sky sparkle"),))))
+
+
+def test_marks_name_pins_and_letters(job):
+    _request, before = job
+    findings = rank_findings(before.findings)
+    pin = next(i for i, f in enumerate(findings, 1) if f.remedies)
+    assert find_remedy(before, str(pin)) == findings[pin - 1].remedies[0]
+    assert find_remedy(before, f"{pin}a") == findings[pin - 1].remedies[0]
+    for wrong in ("0", "99", "", "b", f"{pin}h"):
+        with pytest.raises(InputError):
+            find_remedy(before, wrong)
+
+
+def test_set_ups_side_by_side(fresh_home, badge):
+    base = PrepareRequest(badge, "badge", 40.0, garment="tee-white")
+    columns = compare_setups(
+        [base, replace(base, garment="tee-black"), replace(base, thread="poly-60"),
+         replace(base, height_mm=60.0)]
+    )  # fmt: skip
+    white, black, thin, tall = columns
+    assert black.label != white.label
+    assert black.n_stitches == white.n_stitches
+    assert black.shows.band.p50 != white.shows.band.p50
+    assert thin.n_stitches > white.n_stitches
+    assert tall.minutes.band.p50 > white.minutes.band.p50
+    assert white.drawn_in.band.p50 > 0
+    for wrong in ([base], [base] * 5):
+        with pytest.raises(InputError, match="cannot be compared"):
+            compare_setups(wrong)
+
+
+def test_revisions_tell_each_changed_area_and_why(job):
+    request, before = job
+    area = fill_of(before)
+    wider = prepare(
+        apply_remedy(request, Remedy("x", "spacing", area.region_id, 0.6), prepared=before)
+    )
+    changes = compare_revisions(before, wider)
+    changed = next(c for c in changes if c.after_id == area.region_id)
+    assert any("0.60" in words for words in changed.changes)
+    assert changed.reason
+    assert compare_revisions(before, before) == ()
+    gone = prepare(apply_remedy(request, Remedy("x", "drop", area.region_id), prepared=before))
+    assert any(c.after_id == -1 for c in compare_revisions(before, gone))
+    # At another height the same areas are found again.
+    taller = prepare(replace(request, height_mm=44.0))
+    assert all(-1 not in (c.before_id, c.after_id) for c in compare_revisions(before, taller))
+
+
+def test_swatches_answer_what_is_open(job):
+    _request, before = job
+    advice = advise_swatches(before)
+    names = [a.name for a in advice]
+    assert "pull swatch" in names
+    assert "cover card" in names
+    assert [a.spread for a in advice] == sorted((a.spread for a in advice), reverse=True)
