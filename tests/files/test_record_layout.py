@@ -293,3 +293,25 @@ def test_any_bytes_are_read_or_refused_in_words(tail, name):
     except LayoutError as fault:
         said = str(fault)
     assert not said or "byte" in said
+
+
+ODD_VALUES = st.sampled_from(
+    ["[]", "{}", "-1", "0", "1e9", "nan", "true", "'x'", "''", "[1, 'a']", "[[1]]", "2020-01-01",
+     "'" + "x" * 600 + "'", "99999999999999999999", '"\\u0000"']
+)  # fmt: skip
+
+
+@settings(max_examples=300, deadline=None)
+@given(name=st.sampled_from(sorted(LAYOUTS)), line=st.integers(0, 60), value=ODD_VALUES)
+def test_any_value_anywhere_is_used_or_refused_in_words(name, line, value):
+    """Each entry of a layout is given values that its author never meant."""
+    lines = LAYOUTS[name].splitlines()
+    at = line % len(lines)
+    lines[at] = lines[at].split("=")[0] + f"= {value}" if "=" in lines[at] else lines[at] + value
+    said = ""
+    try:
+        layout = read_layout("\n".join(lines))
+        write_program(plan_of([(1.0, 0.0, Action.STITCH)]), layout)
+    except LayoutError as fault:
+        said = str(fault)
+    assert said == "" or said.endswith(".")

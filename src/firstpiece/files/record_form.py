@@ -105,7 +105,7 @@ def read_form(entry: Table, place: TablePlace, cell_bits: int) -> RecordForm:
             remedy=_("use: {words}").format(words=", ".join(ENTRIES)),
         )
     words = {a.word: a for a in Action}
-    if entry.get("action") not in words:
+    if str(entry.get("action")) not in words:
         raise LayoutError(
             _("“{word}” is not an action").format(word=entry.get("action")),
             where=place("action"),
@@ -131,7 +131,7 @@ def read_form(entry: Table, place: TablePlace, cell_bits: int) -> RecordForm:
     fixed = bytes(int("".join("1" if b == "1" else "0" for b in cell), 2) for cell in cells)
     line = place.lines.line(place.table, place.count)
     return RecordForm(
-        words[entry["action"]], mask, fixed, numbers, line, is_escape=bool(entry.get("escape"))
+        words[str(entry["action"])], mask, fixed, numbers, line, is_escape=bool(entry.get("escape"))
     )
 
 

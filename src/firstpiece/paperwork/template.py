@@ -20,7 +20,7 @@ from firstpiece.model.hooping import clearing_hoops, hoop_edge, hooping_centres
 from firstpiece.model.page import INK, LineItem
 from firstpiece.paperwork.form import Head, say_length
 from firstpiece.paperwork.garment_drawing import GarmentView, place_design
-from firstpiece.paperwork.sheet import ACCENT, CAPTION, LABEL, RULE, Face
+from firstpiece.paperwork.sheet import ACCENT, CAPTION, LABEL, Face
 from firstpiece.paperwork.size_placement import size_view
 from firstpiece.paperwork.tiles import Window, draw_tiles
 
@@ -133,8 +133,9 @@ def _draw_cross(window: Window, at: tuple[float, float], label: str) -> None:
     window.draw(ring, stroke=INK, stroke_mm=0.2)
     face = Face(CAPTION.size_pt, rgb=INK)
     width = window.sheet.metrics.width_mm(window.sheet.metrics.printable(label), face.size_pt)
-    window.sheet.box(x + 3.6, y + 3.2, (width + 1.2, 3.2), (255, 255, 255), None)
-    window.sheet.text(x + 4.2, y + 4.0, label, face)
+    start = min(x + 4.2, window.sheet.right_mm - width - 0.6)
+    window.sheet.box(start - 0.6, y + 3.2, (width + 1.2, 3.2), (255, 255, 255), None)
+    window.sheet.text(start, y + 4.0, label, face)
 
 
 def _draw_mark(window: Window, job: PaperJob, layout: Layout) -> None:
@@ -175,7 +176,7 @@ def _draw_hoopings(window: Window, hoop: Hoop, centres: tuple[tuple[float, float
     edge = hoop_edge(hoop)
     for number, centre in enumerate(centres, start=1):
         placed = affinity.translate(edge, *centre)
-        window.draw(placed.exterior, stroke=RULE, stroke_mm=0.3)
+        window.draw(placed.exterior, stroke=LABEL, stroke_mm=0.25)
         label = _("hooping {n} of {total}, {hoop}").format(
             n=number, total=len(centres), hoop=hoop.label
         )

@@ -183,10 +183,19 @@ def _draw_marks(window: Window, tile: Tile, tiles: tuple[Tile, ...]) -> None:
             middle[1] - (step[0] != 0) * LAP_MM / 2))  # fmt: skip
         at = window.put(*middle)
         said = _("sheet {name}").format(name=tile_name(other))
-        window.sheet.text(at[0] + 4.0, at[1] - 4.6, said, name)
+        _label(window.sheet, (at[0] + 4.0, at[1] - 4.6), said, name)
     corner = window.put(x0, y1)
     label = _("sheet {name}").format(name=tile_name(tile))
-    window.sheet.text(corner[0] + 1.5, corner[1] - 5.0, label, Face(10.0, "bold", LABEL))
+    _label(window.sheet, (corner[0] + 1.5, corner[1] - 5.0), label, Face(10.0, "bold", LABEL))
+
+
+def _label(sheet: Sheet, at: tuple[float, float], text: str, face: Face) -> None:
+    """Set a line on white, so that it is read on any cloth."""
+    width = sheet.metrics.width_mm(sheet.metrics.printable(text), face.size_pt, face.weight)
+    x = min(at[0], sheet.right_mm - width - 0.5)
+    tall = 0.42 * face.size_pt
+    sheet.box(x - 0.5, at[1] - 0.2 * tall, (width + 1.0, tall), (255, 255, 255), None)
+    sheet.text(x, at[1], text, face)
 
 
 def _dash(window: Window, ends: tuple[tuple[float, float], tuple[float, float]]) -> None:
