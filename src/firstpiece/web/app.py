@@ -20,7 +20,14 @@ from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
 from firstpiece import __version__
-from firstpiece.web import faults, job_pages, live_pages, result_files, shop_job_pages
+from firstpiece.web import (
+    faults,
+    job_pages,
+    live_pages,
+    result_files,
+    shop_job_pages,
+    shop_stock_pages,
+)
 from firstpiece.web.job_folder import JobFolder
 from firstpiece.web.live import LiveWork
 from firstpiece.web.render import Renderer
@@ -70,7 +77,7 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
     )
     static = str(package_files("firstpiece") / "web" / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
-    for pages in (job_pages, live_pages, result_files, shop_job_pages):
+    for pages in (job_pages, live_pages, result_files, shop_job_pages, shop_stock_pages):
         app.include_router(pages.router)
     faults.tell_faults(app)
     app.add_middleware(GuardMiddleware, guard=guard)
