@@ -21,6 +21,8 @@ from firstpiece.errors import LengthError
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from firstpiece.shop.prepare import PrepareRequest
+
 
 @click.command(short_help="Turn a picture into a plan, a forecast, a price and papers.")
 @picture_argument
@@ -28,6 +30,13 @@ if TYPE_CHECKING:
 @job_options
 @click.option(
     "--quantity", type=int, default=1, metavar="N", help="Pieces to quote; 1 unless given."
+)
+@click.option(
+    "--mend",
+    multiple=True,
+    metavar="MARK",
+    help="Apply the remedy of a finding: its number, with a letter for another than the first "
+    "(3 or 3b); may be given again. See 'firstpiece remedies'.",
 )
 @out_option
 @json_option
@@ -54,29 +63,47 @@ def prepare(
     return 1 if prepared.blocks_sewing else 0
 
 
-def _prepare(picture: Path, height: float | None, out: Path | None, job: dict[str, Any]) -> Any:
+def request_of(picture: Path, height: float | None, job: dict[str, Any]) -> PrepareRequest:
+    """Return the request that a command's options make.
+
+    Raises
+    ------
+    LengthError, PictureError, InputError
+    """
     if height is None:
         raise LengthError(
             _("the height is missing"), where="--height", remedy=_("add --height 90mm, for one")
         )
     data, options = read_picture(picture), trace_options(job)
-    from firstpiece.files.safe_write import check_writable
-    from firstpiece.shop.outputs import write_outputs
-    from firstpiece.shop.prepare import check_height, prepare_picture
+    from firstpiece.shop.prepare import PrepareRequest, check_height
 
     check_height(height)
+    return PrepareRequest(
+        data=data,
+        name=picture.name,
+        height_mm=height,
+        garment=job["garment"],
+        thread=job["thread"],
+        quantity=job["quantity"],
+        options=options,
+    )
+
+
+def _prepare(picture: Path, height: float | None, out: Path | None, job: dict[str, Any]) -> Any:
+    request = request_of(picture, height, job)
+    from firstpiece.files.safe_write import check_writable
+    from firstpiece.shop.outputs import write_outputs
+    from firstpiece.shop.prepare import prepare as prepare_request
+    from firstpiece.shop.remedies import apply_remedy, find_remedy
+
     if out is not None:
         check_writable(out)
     with progress_bar() as report:
-        prepared = prepare_picture(
-            data,
-            name=picture.name,
-            height_mm=height,
-            garment=job["garment"],
-            thread=job["thread"],
-            quantity=job["quantity"],
-            options=options,
-            report=report,
-        )
+        prepared = prepare_request(request, report=report)
+        if job["mend"]:
+            # All marks name findings of the job as it was before any of them.
+            for remedy in [find_remedy(prepared, mark) for mark in job["mend"]]:
+                request = apply_remedy(request, remedy, prepared=prepared)
+            prepared = prepare_request(request, report=report)
         files = () if out is None else write_outputs(prepared, out, report=report)
     return prepared, files

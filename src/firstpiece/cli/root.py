@@ -20,6 +20,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.prepare_command:prepare",
         "Turn a picture into a plan, a forecast, a price and papers.",
     ),
+    "remedies": (
+        "firstpiece.cli.remedies_command:remedies",
+        "Price every remedy of a picture's findings.",
+    ),
+    "compare": (
+        "firstpiece.cli.compare_command:compare",
+        "Set one picture on several set-ups side by side.",
+    ),
     "ladder": (
         "firstpiece.cli.ladder_command:ladder",
         "Price a picture at several heights and quantities.",

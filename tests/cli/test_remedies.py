@@ -1,0 +1,62 @@
+"""Remedies priced and applied, and set-ups compared, from the command line."""
+
+from __future__ import annotations
+
+import json
+
+from firstpiece.shop.demo_picture import draw_demo_picture
+
+JOB = ("--height", "60mm", "--on", "tee-black")
+
+
+def test_remedies_are_priced_and_a_mark_applies_one(run, tmp_path):
+    emblem = tmp_path / "emblem.png"
+    emblem.write_bytes(draw_demo_picture())
+    job = ("--height", "90mm", "--on", "tee-black")
+    answer = run("remedies", emblem, *job, "--json")
+    assert answer.code == 0, answer.err
+    findings = json.loads(answer.out)["findings"]
+    planned = [r for f in findings for r in f["remedies"] if not r["by_hand"] and r["stitches"]]
+    assert planned, findings
+    before = json.loads(run("prepare", emblem, *job, "--json").out)
+    one = planned[0]
+    after = json.loads(run("prepare", emblem, *job, "--mend", one["mark"], "--json").out)
+    difference = after["forecast"]["n_stitches"] - before["forecast"]["n_stitches"]
+    assert difference == one["stitches"]
+
+
+def test_remedies_read_as_text(run, pictures):
+    answer = run("remedies", pictures / "badge.png", *JOB)
+    assert answer.code == 0
+    assert "--mend" in answer.out
+    assert "a  " in answer.out
+
+
+def test_marks_and_findings_that_do_not_exist(run, pictures):
+    for arguments in (("prepare", "--mend", "99"), ("prepare", "--mend", "x"),
+                      ("remedies", "--finding", "99")):  # fmt: skip
+        answer = run(arguments[0], pictures / "badge.png", *JOB, *arguments[1:])
+        assert answer.code == 3
+        assert "finding" in answer.err
+
+
+def test_set_ups_side_by_side(run, pictures):
+    arguments = ("compare", pictures / "badge.png", *JOB, "--against", "on=tee-white",
+                 "--against", "thread=poly-60 height=70mm")  # fmt: skip
+    told = json.loads(run(*arguments, "--json").out)
+    assert [s["garment"] for s in told["setups"]] == ["tee-black", "tee-white", "tee-black"]
+    assert [s["height_mm"] for s in told["setups"]] == [60.0, 60.0, 70.0]
+    assert told["setups"][2]["thread"] == "poly-60"
+    text = run(*arguments)
+    assert text.code == 0
+    assert "stitches" in text.out
+    assert "swatch" in text.out
+
+
+def test_changes_that_are_not_understood(run, pictures):
+    for change in ("on", "color=red", "height=12"):
+        answer = run("compare", pictures / "badge.png", *JOB, "--against", change)
+        assert answer.code == 3
+    alone = run("compare", pictures / "badge.png", *JOB)
+    assert alone.code == 3
+    assert "compared" in alone.err
