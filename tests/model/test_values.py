@@ -81,8 +81,11 @@ def test_an_empty_plan_is_a_plan():
 def test_a_plan_is_known_by_its_content():
     first = plan_of([(0, 0), (1, 0)], [Action.STITCH, Action.END])
     same = plan_of([(0, 0), (1, 0)], [Action.STITCH, Action.END])
-    moved = plan_of([(0, 0), (1, 1e-9)], [Action.STITCH, Action.END])
+    moved = plan_of([(0, 0), (1, 0.01)], [Action.STITCH, Action.END])
     assert first.content_id() == same.content_id() != moved.content_id()
+    # The stitch list is written to 0.01 mm: less than half of that is the same list.
+    hair = plan_of([(0, 0), (1, 0.004)], [Action.STITCH, Action.END])
+    assert hair.content_id() == first.content_id()
     assert len(first.content_id()) == 8
 
 

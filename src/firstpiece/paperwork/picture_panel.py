@@ -89,7 +89,13 @@ def draw_panel(sheet: Sheet, panel: Panel, job: PaperJob, *, with_pins: bool = T
 
 
 def panel_pixels(job: PaperJob, panel: Panel) -> NDArray[np.uint8]:
-    """Return the picture of a panel, cut from the job's own where that one shows enough."""
+    """Return the picture of a panel, cut from the job's own where that one shows enough.
+
+    Returns
+    -------
+    (h, w, 3) uint8 [sRGB]
+        ``PIXELS_PER_MM`` to the millimetre of paper, row 0 at the top.
+    """
     zoom = PIXELS_PER_MM * panel.scale
     if job.sewout is not None:
         cut = _cut(job.sewout, panel.window_mm, zoom)
