@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from moneyed import Money
 
-    from firstpiece.model.forecast import Forecast, RegionForecast
+    from firstpiece.model.forecast import Forecast, RegionForecast, SettledArea
     from firstpiece.model.measured import Figure
     from firstpiece.model.question import Question, Questions
     from firstpiece.model.quote import Quote
@@ -88,7 +88,50 @@ def forecast_object(forecast: Forecast) -> Object:
             }
             for lump in forecast.lumps
         ],
+        "settled_areas": [_settled_area(a) for a in forecast.settled_areas],
+        "gaps": [
+            {
+                "areas": [gap.first_id, gap.second_id],
+                "where_mm": [round(v, 2) for v in gap.where_mm],
+                "width": figure_object(gap.width),
+            }
+            for gap in forecast.gaps
+        ],
+        "pucker": [
+            {
+                "region_id": rank.region_id,
+                "contraction": figure_object(rank.contraction),
+                "lowers": [{"action": verb, "left": left} for verb, left in rank.lowers],
+            }
+            for rank in forecast.pucker
+        ],
+        "drape": [
+            {
+                "region_id": rank.region_id,
+                "times_stiffer": _short(rank.times_stiffer),
+                "bending_length_before_mm": _short(rank.before_mm),
+                "bending_length_after_mm": _short(rank.after_mm),
+            }
+            for rank in forecast.drape
+        ],
+        "needle_holes": [
+            {
+                "region_id": line.region_id,
+                "nearest_mm": _short(line.nearest_mm),
+                "edge_pitch_mm": _short(line.edge_pitch_mm),
+            }
+            for line in forecast.holes
+        ],
         "findings": findings_list(forecast.findings),
+    }
+
+
+def _settled_area(area: SettledArea) -> Object:
+    return {
+        "region_id": area.region_id,
+        "drawn_in": figure_object(area.drawn_in),
+        "along_mm": _short(area.along_mm),
+        "across_mm": _short(area.across_mm),
     }
 
 
@@ -192,6 +235,10 @@ def _region_forecast(region: RegionForecast) -> Object:
         "bare_mm2": _short(region.bare_mm2),
         "widest_gap_mm": _short(region.widest_gap_mm),
         "penetrations_mm2": _short(region.penetrations_mm2),
+        "seen_from": [
+            {"distance_mm": v.distance_mm, "mean": _short(v.mean), "p95": _short(v.p95)}
+            for v in region.views
+        ],
     }
 
 

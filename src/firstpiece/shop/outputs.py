@@ -6,6 +6,7 @@ was.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from gettext import gettext as _
 from pathlib import PurePath
 from typing import TYPE_CHECKING
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from firstpiece.model.page import Page
     from firstpiece.model.question import Questions
     from firstpiece.model.region import RegionMap
+    from firstpiece.model.stitch import StitchPlan
     from firstpiece.shop.ask import Asked
     from firstpiece.shop.ladder import Ladder
     from firstpiece.shop.prepare import Prepared
@@ -77,6 +79,12 @@ def write_outputs(
     return write_together(folder, make_outputs(prepared, report=report))
 
 
+def as_sewn(prepared: Prepared) -> StitchPlan:
+    """Return the plan with its stitches where they come to lie once the cloth has drawn in."""
+    settled = prepared.forecast.settled_mm
+    return prepared.plan if settled is None else replace(prepared.plan, xy_mm=settled)
+
+
 def make_outputs(
     prepared: Prepared, *, report: Callable[[float, str], None] | None = None
 ) -> dict[str, bytes]:
@@ -88,7 +96,7 @@ def make_outputs(
     window = (-width / 2, -height / 2, width, height)
     # The window of the painted box, so that sewn and cleaned picture lie exactly on each other.
     sewout = draw_sewout(
-        prepared.plan,
+        as_sewn(prepared),
         setup=prepared.setup,
         pixels_per_mm=zoom,
         window_mm=window,
