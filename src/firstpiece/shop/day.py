@@ -205,6 +205,13 @@ def draw_shop_day(day: ShopDay) -> tuple[Page, ...]:
     return draw_day(DayPaper(day.plan, day.start, day.week, read_font_metrics()))
 
 
+def make_day_files(day: ShopDay) -> dict[str, bytes]:
+    """Return the picture of the day as ``day.pdf`` and, its first sheet, ``day.png``."""
+    pdf = write_pdf(draw_shop_day(day))
+    first = rasterise_pdf(pdf, dpi=PICTURE_DPI)[0]
+    return {"day.pdf": pdf, "day.png": write_png(first, dpi=PICTURE_DPI)}
+
+
 def write_day(day: ShopDay, folder: Path) -> tuple[Path, ...]:
     """Write the picture of the day as PDF and PNG.
 
@@ -213,6 +220,4 @@ def write_day(day: ShopDay, folder: Path) -> tuple[Path, ...]:
     OutputError
         When the folder cannot be written to.
     """
-    pdf = write_pdf(draw_shop_day(day))
-    first = rasterise_pdf(pdf, dpi=PICTURE_DPI)[0]
-    return write_together(folder, {"day.pdf": pdf, "day.png": write_png(first, dpi=PICTURE_DPI)})
+    return write_together(folder, make_day_files(day))

@@ -25,8 +25,10 @@ from firstpiece.web import (
     job_pages,
     live_pages,
     result_files,
+    shop_day_pages,
     shop_job_pages,
     shop_stock_pages,
+    shop_ticket_pages,
 )
 from firstpiece.web.job_folder import JobFolder
 from firstpiece.web.live import LiveWork
@@ -42,6 +44,16 @@ if TYPE_CHECKING:
 
 PREFERRED_PORT = 8137
 HOST = "127.0.0.1"
+
+PAGES = (
+    job_pages,
+    live_pages,
+    result_files,
+    shop_day_pages,
+    shop_job_pages,
+    shop_stock_pages,
+    shop_ticket_pages,
+)
 
 
 def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
@@ -77,7 +89,7 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
     )
     static = str(package_files("firstpiece") / "web" / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
-    for pages in (job_pages, live_pages, result_files, shop_job_pages, shop_stock_pages):
+    for pages in PAGES:
         app.include_router(pages.router)
     faults.tell_faults(app)
     app.add_middleware(GuardMiddleware, guard=guard)
