@@ -25,7 +25,8 @@ SMALL_TARGETS = """() => [...document.querySelectorAll(
   .map(([e, r]) => `${e.outerHTML.slice(0, 90)} ${r.width.toFixed(0)}×${r.height.toFixed(0)}`)"""
 
 
-def _faults(page, node_tools) -> list[str]:
+def find_faults(page, node_tools) -> list[str]:
+    """Return what axe-core finds wrong with the page."""
     page.evaluate((node_tools / "axe-core" / "axe.min.js").read_text("utf-8"))
     found = page.evaluate(
         "rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES
@@ -38,17 +39,17 @@ def _faults(page, node_tools) -> list[str]:
 def test_no_page_has_a_fault_that_a_checker_finds(desk, node_tools, width):
     desk.size(width)
     page = desk.enter()
-    assert _faults(page, node_tools) == []
+    assert find_faults(page, node_tools) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     bring_orchard(page)
     wait_sharp(page)
     page.wait_for_selector("#prices table", timeout=300_000)
     for summary in page.locator("summary").all():
         summary.click()
-    assert _faults(page, node_tools) == []
+    assert find_faults(page, node_tools) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.goto(desk.server.origin + "/nowhere")
-    assert _faults(page, node_tools) == []
+    assert find_faults(page, node_tools) == []
 
 
 @pytest.mark.parametrize("width", [1280, 360])
