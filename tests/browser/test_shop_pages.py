@@ -79,7 +79,10 @@ def test_the_shops_work_without_scripts(open_desk):
     job_book.note_job(number, "somebody else was here")
     page.get_by_label("Note", exact=True).fill("blue bags")
     press(page, "Keep it")
-    assert "somebody else changed it meanwhile" in page.get_by_role("alert").inner_text()
+    assert (
+        "Somebody else changed this job since you loaded it; nothing was written."
+        in page.get_by_role("alert").inner_text()
+    )
     assert page.get_by_label("Note", exact=True).input_value() == "blue bags"
     press(page, "Keep it")
     assert [note.text for note in job_book.read_job(number).notes][-1] == "blue bags"

@@ -90,7 +90,7 @@ def test_a_stale_form_writes_nothing_and_keeps_what_was_typed(page, number):
     assert act(page, number, "note", seen=seen, note="blue bags").status_code == 303
     late = act(page, number, "line", seen=seen, **{**ORDERED, "size": "XXL"})
     assert late.status_code == 409
-    assert "somebody else changed it meanwhile; nothing was written" in late.text
+    assert "Somebody else changed this job since you loaded it; nothing was written." in late.text
     assert 'value="XXL"' in late.text
     assert f'name="seen" value="{seen + 1}"' in late.text
     assert job_book.read_job(number).lines == ()

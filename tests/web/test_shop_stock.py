@@ -111,7 +111,7 @@ def test_what_is_short_is_bought_and_taken(page):
     job = agreed_job(pear_png(), ("tee-white", 8, "M", ()), due=FRIDAY)
     html = page.get("/stock").text
     assert "1 thing waits to be bought." in html
-    assert re.search(r"5 T-shirt, white jersey, M</b>\s+for", html)
+    assert re.search(r"5 × T-shirt, white jersey, M</b>\s+for", html)
     assert "needed by Wed\u00a03\u00a0Sep\u00a02031" in html
     assert "£18.60" in html
     assert page.post("/stock/bought", supplier="the mill").status_code == 303

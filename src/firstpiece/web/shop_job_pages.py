@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from fastapi import APIRouter
 from starlette.responses import RedirectResponse, Response
 
-from firstpiece.errors import FirstpieceError, InputError, JobError
+from firstpiece.errors import FirstpieceError, InputError, JobError, StaleError
 from firstpiece.model.customer import Customer
 from firstpiece.model.job import JobState
 from firstpiece.model.order import OrderLine
@@ -282,8 +282,18 @@ def _job_page(
         job=page.job,
         action=shop_words.next_action(page.job.waiting),
         typed=typed.words if typed else Words(),
-        fault=str(fault) if fault else "",
+        fault=_sentence(fault),
         garments=[cards.garment(n) for n in cards.names("garments")],
         garment_labels={n: cards.garment(n).label for n in cards.names("garments")},
         prepared=shop_designs.list_prepared(site),
     )
+
+
+def _sentence(fault: FirstpieceError | None) -> str:
+    """Return a fault in words; a stale form has been loaded again here, with what was typed."""
+    if isinstance(fault, StaleError):
+        return _(
+            "Somebody else changed this job since you loaded it; nothing was written. It is shown "
+            "as it is now, with what you typed: look it over and send it again."
+        )
+    return str(fault) if fault else ""
