@@ -9,6 +9,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from tests.paperwork.jobs import LEAF, POPPY, plan_of, rows, turned
 
 from firstpiece.errors import InputError, LayoutError
@@ -26,6 +28,7 @@ from firstpiece.shop.layout_guide import (
     write_draft,
 )
 from firstpiece.shop.reading_back import StitchFile, read_back, read_stitches
+from firstpiece.shop.stitched_areas import guess_areas
 
 LAYOUTS = sorted(
     Path(str(package_files("firstpiece") / "data" / "layouts")).glob("*.toml"), key=str
@@ -225,3 +228,46 @@ def test_a_field_too_small_for_the_sample_says_so():
     (fault,) = view_layout(text + "\n" + field * 3).faults
     assert isinstance(fault, LayoutError)
     assert "does not fit 1 bytes" in str(fault)
+
+
+@settings(max_examples=150, deadline=None)
+@given(data=st.binary(max_size=200), kind=st.sampled_from(["", "csv", "motion", "records"]))
+def test_any_bytes_are_read_or_refused_in_words(data, kind):
+    layout = LAYOUTS[0].read_text("utf-8") if kind == "records" else ""
+    said = ""
+    try:
+        read_stitches(StitchFile(data, "a.bin", kind, layout=layout))
+    except InputError as fault:
+        said = str(fault)
+    assert said == "" or said.endswith(".")
+
+
+NUMBERS = st.sampled_from(["0", "-3.5", "1e3", "1e308", "nan", "", "x", "2.25"])
+ROWS = st.tuples(NUMBERS, NUMBERS, st.sampled_from([*[a.word for a in Action], "nap"]),
+    st.sampled_from(["0", "1", "-1", "99999", "x"]))  # fmt: skip
+
+
+@settings(max_examples=100, deadline=None)
+@given(table=st.lists(ROWS, max_size=12))
+def test_any_stitch_list_becomes_a_design_or_is_refused(table):
+    """Places as far as floats go, threads that do not exist: no crash, no huge picture."""
+    text = "x_mm,y_mm,action,thread\n" + "\n".join(",".join(row) for row in table)
+    said = ""
+    try:
+        done = read_back(StitchFile(text.encode(), "a.csv"), garment="apron-natural")
+        assert max(done.size_mm) <= 1001.0
+    except InputError as fault:
+        said = str(fault)
+    assert said == "" or said.endswith(".")
+
+
+def test_thousands_of_small_pieces_stay_small():
+    """1,000 short runs, far apart: each its own area or a part of one, within seconds."""
+    rng = np.random.default_rng(3)
+    runs = [
+        (rng.uniform(-200, 200, 2) + np.cumsum(rng.normal(0, 0.8, (5, 2)), axis=0), i % 2)
+        for i in range(1000)
+    ]
+    plan, region_map = guess_areas(plan_of(*runs, threads=(LEAF, POPPY)), thread_mm=0.4)
+    assert 500 < len(region_map.regions) <= 1200
+    assert set(plan.region_id[plan.region_id >= 0]) <= {r.id for r in region_map.regions}

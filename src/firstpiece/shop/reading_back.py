@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from firstpiece.model.stitch import StitchPlan
 
 MOST_BYTES = 256_000_000
+LARGEST_MM = 1000.0
 FORMATS = ("csv", "motion", "records")
 
 
@@ -134,6 +135,7 @@ def read_back(
             where=file.name,
             remedy=_("check that it is the right file"),
         )
+    _check_size(plan, file.name)
     plan, region_map = guess_areas(plan, thread_mm=setup.thread.laid_width_mm)
     forecast = forecasting.forecast_sewout(plan, region_map=region_map, setup=setup)
     size = (region_map.width_mm, region_map.height_mm)
@@ -141,6 +143,17 @@ def read_back(
         forecast, setup=setup, card=cards.prices(), size_mm=size, quantity=quantity
     )
     return ReadBack(file.name, plan, region_map, setup, forecast, quote)
+
+
+def _check_size(plan: StitchPlan, name: str) -> None:
+    """Refuse sizes that no machine sews: the unit or the layout is not the file's."""
+    width, height = plan.size_mm
+    if not max(width, height) <= LARGEST_MM:
+        raise InputError(
+            _("the design would be {w:.0f} × {h:.0f} mm").format(w=width, h=height),
+            where=name,
+            remedy=_("check its unit or its layout"),
+        )
 
 
 def _find_kind(file: StitchFile) -> str:

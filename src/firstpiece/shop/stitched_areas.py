@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 
     from firstpiece.model.stitch import StitchPlan
 
-PIXEL_MM = 0.1
+PIXEL_MM, MOST_PIXELS = 0.1, 16_000_000
+"""Finest pixel, and how many there may be: designs above 400 mm square are seen more coarsely."""
+
 MARGIN_MM = 2.0
 CLOSING_MM = 0.6
 """Gaps narrower than this between rows belong to the area."""
@@ -42,16 +44,58 @@ SLIVER_MM2, SLIVER_SHARE = 2.0, 0.2
 FEW_STITCHES = 24
 """Fewer stitches than this are no area of their own when they touch a larger one."""
 
+NEAR_MM = 0.2
 _WINDOW = 9
 
 
 @dataclass(frozen=True, slots=True)
 class _Patch:
-    """Stitches of one thread and one manner that touch: their rows and their pixels."""
+    """Stitches of one thread and one manner that touch: their rows, and their pixels in a box.
+
+    ``corner`` is the box's first row and column on the grid; boxes keep thousands of small patches
+    small.
+    """
 
     rows: NDArray[np.int64]
+    thread: int
     is_satin: bool
+    corner: tuple[int, int]
     mask: NDArray[np.bool_]
+
+    @property
+    def window(self) -> tuple[slice, slice]:
+        """The box on the grid."""
+        (row, column), (height, width) = self.corner, self.mask.shape
+        return slice(row, row + height), slice(column, column + width)
+
+    @property
+    def box(self) -> tuple[int, int, int, int]:
+        """First row, first column, and one past the last of each."""
+        (row, column), (height, width) = self.corner, self.mask.shape
+        return row, column, row + height, column + width
+
+
+def _n_shared(first: _Patch, second: _Patch) -> int:
+    """Return how many pixels two patches share."""
+    a, b = first.box, second.box
+    row0, col0 = max(a[0], b[0]), max(a[1], b[1])
+    row1, col1 = min(a[2], b[2]), min(a[3], b[3])
+    if row0 >= row1 or col0 >= col1:
+        return 0
+    one = first.mask[row0 - a[0] : row1 - a[0], col0 - a[1] : col1 - a[1]]
+    two = second.mask[row0 - b[0] : row1 - b[0], col0 - b[1] : col1 - b[1]]
+    return int(np.count_nonzero(one & two))
+
+
+def _joined(first: _Patch, second: _Patch) -> _Patch:
+    """Return a patch of both, of the first one's manner."""
+    a, b = first.box, second.box
+    row0, col0 = min(a[0], b[0]), min(a[1], b[1])
+    mask = np.zeros((max(a[2], b[2]) - row0, max(a[3], b[3]) - col0), dtype=bool)
+    for patch, box in ((first, a), (second, b)):
+        mask[box[0] - row0 : box[2] - row0, box[1] - col0 : box[3] - col0] |= patch.mask
+    rows = np.sort(np.concatenate([first.rows, second.rows]))
+    return _Patch(rows, first.thread, first.is_satin, (row0, col0), mask)
 
 
 def guess_areas(plan: StitchPlan, *, thread_mm: float) -> tuple[StitchPlan, RegionMap]:
@@ -75,12 +119,11 @@ def guess_areas(plan: StitchPlan, *, thread_mm: float) -> tuple[StitchPlan, Regi
     kinds: list[StitchType] = []
     hidden = []
     for i, patch in enumerate(patches):
-        seen = top == i
+        seen = top[patch.window] == i
         if np.count_nonzero(seen) < HIDDEN_SHARE * np.count_nonzero(patch.mask):
             hidden.append(i)
             continue
-        thread = int(plan.thread[patch.rows[0]])
-        _add_regions(patch, seen, grid, (thread, plan), (regions, kinds, region_id))
+        _add_regions(patch, _polygons(seen, grid, patch.corner), plan, (regions, kinds, region_id))
     for i in hidden:
         _tuck_under(patches[i], top, patches, (region_id, role))
     treatments = tuple(
@@ -119,12 +162,12 @@ def _seen_from_above(patches: list[_Patch], plan: StitchPlan, grid: _Grid) -> ND
     satin = {thread: np.zeros(grid.shape, dtype=bool) for thread in range(len(plan.threads))}
     for patch in patches:
         if patch.is_satin:
-            satin[int(plan.thread[patch.rows[0]])] |= patch.mask
+            satin[patch.thread][patch.window] |= patch.mask
     for i, patch in enumerate(patches):
-        if patch.is_satin:
-            top[patch.mask] = i
-        else:
-            top[patch.mask & ~satin[int(plan.thread[patch.rows[0]])]] = i
+        mask = patch.mask
+        if not patch.is_satin:
+            mask = mask & ~satin[patch.thread][patch.window]
+        top[patch.window][mask] = i
     return top
 
 
@@ -135,16 +178,18 @@ class _Grid:
         points = plan.xy_mm[plan.is_stitch] if plan.n_stitches else np.zeros((1, 2))
         self.origin = points.min(axis=0) - MARGIN_MM
         size = np.ptp(points, axis=0) + 2 * MARGIN_MM
-        self.shape = (int(size[1] / PIXEL_MM) + 1, int(size[0] / PIXEL_MM) + 1)
+        self.pixel_mm = max(PIXEL_MM, float(np.sqrt(size[0] * size[1] / MOST_PIXELS)))
+        self.shape = (int(size[1] / self.pixel_mm) + 1, int(size[0] / self.pixel_mm) + 1)
 
     def pixels(self, xy_mm: NDArray[np.float64]) -> NDArray[np.int32]:
         """Return (n, 2) int32 columns and rows of places."""
-        found: NDArray[np.int32] = np.round((xy_mm - self.origin) / PIXEL_MM).astype(np.int32)
+        found: NDArray[np.int32] = np.round((xy_mm - self.origin) / self.pixel_mm).astype(np.int32)
         return found
 
-    def places(self, contour: NDArray[np.int32]) -> NDArray[np.float64]:
-        """Return (n, 2) float64 [mm] of contour points."""
-        found: NDArray[np.float64] = contour.reshape(-1, 2) * PIXEL_MM + self.origin
+    def places(self, contour: NDArray[np.int32], corner: tuple[int, int]) -> NDArray[np.float64]:
+        """Return (n, 2) float64 [mm] of contour points in a box at a corner."""
+        at = contour.reshape(-1, 2) + np.array(corner[::-1])
+        found: NDArray[np.float64] = at * self.pixel_mm + self.origin
         return found
 
 
@@ -181,49 +226,47 @@ def _find_patches(
             rows = segments[chosen]
             if len(rows):
                 patches += _patches_of(plan, rows, grid, (is_satin, thread_mm))
-    patches = _absorb_small(patches, plan)
+    patches = _absorb_small(patches)
     return sorted(patches, key=lambda p: (int(p.rows.max()), int(p.rows.min())))
 
 
-def _absorb_small(patches: list[_Patch], plan: StitchPlan) -> list[_Patch]:
+def _absorb_small(patches: list[_Patch]) -> list[_Patch]:
     """Give patches of few stitches (ends of columns, ties, ways between) to what they touch.
 
     The smallest goes first, to the neighbour of its thread that it touches along the most pixels.
     """
     kept = sorted(patches, key=lambda p: (-len(p.rows), int(p.rows.min())))
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
     for i in range(len(kept) - 1, -1, -1):
         patch = kept[i]
         if len(patch.rows) >= FEW_STITCHES:
             break
-        if _lies_under(patch, kept, plan):
+        near = _grown(patch)
+        beside = [j for j in range(i) if kept[j].thread == patch.thread]
+        if _lies_under(patch, [kept[j] for j in beside]):
             continue
-        thread = plan.thread[patch.rows[0]]
-        near = cv2.dilate(patch.mask.astype(np.uint8), disc) > 0
-        touching = [
-            int(np.count_nonzero(other.mask & near)) if plan.thread[other.rows[0]] == thread else 0
-            for other in kept[:i]
-        ]
-        if not touching or not max(touching):
-            continue
-        j = int(np.argmax(touching))
-        rows = np.sort(np.concatenate([kept[j].rows, patch.rows]))
-        kept[j] = _Patch(rows, kept[j].is_satin, kept[j].mask | patch.mask)
-        del kept[i]
+        touching = np.array([_n_shared(near, kept[j]) for j in beside], dtype=np.int64)
+        if touching.any():
+            j = beside[int(np.argmax(touching))]
+            kept[j] = _joined(kept[j], patch)
+            del kept[i]
     return kept
 
 
-def _lies_under(patch: _Patch, patches: list[_Patch], plan: StitchPlan) -> bool:
+def _grown(patch: _Patch) -> _Patch:
+    """Return a patch that reaches three pixels further."""
+    pad = 3
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * pad + 1, 2 * pad + 1))
+    mask = cv2.dilate(np.pad(patch.mask, pad).astype(np.uint8), disc) > 0
+    row, column = patch.corner
+    return replace(patch, corner=(row - pad, column - pad), mask=mask)
+
+
+def _lies_under(patch: _Patch, patches: list[_Patch]) -> bool:
     """Return whether a patch of lines lies within satin of its thread: it is underlay."""
     if patch.is_satin:
         return False
-    thread = plan.thread[patch.rows[0]]
-    n_pixels = np.count_nonzero(patch.mask)
-    return any(
-        np.count_nonzero(patch.mask & other.mask) > (1 - HIDDEN_SHARE) * n_pixels
-        for other in patches
-        if other.is_satin and plan.thread[other.rows[0]] == thread
-    )
+    most = (1 - HIDDEN_SHARE) * np.count_nonzero(patch.mask)
+    return any(other.is_satin and _n_shared(patch, other) > most for other in patches)
 
 
 def _patches_of(
@@ -232,37 +275,38 @@ def _patches_of(
     is_satin, thread_mm = how
     canvas = np.zeros(grid.shape, dtype=np.uint8)
     ends = grid.pixels(np.stack([plan.xy_mm[rows - 1], plan.xy_mm[rows]], axis=1))
-    thick = max(1, round(thread_mm / PIXEL_MM))
+    thick = max(1, round(thread_mm / grid.pixel_mm))
     cv2.polylines(canvas, list(ends), isClosed=False, color=1, thickness=thick)
-    size = round(CLOSING_MM / PIXEL_MM) | 1
+    size = round(CLOSING_MM / grid.pixel_mm) | 1
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
     canvas = cv2.morphologyEx(canvas, cv2.MORPH_CLOSE, disc)
-    _n, labels = cv2.connectedComponents(canvas)
+    _n, labels, boxes, _middles = cv2.connectedComponentsWithStats(canvas)
     at = grid.pixels(plan.xy_mm[rows])
     mine = labels[at[:, 1], at[:, 0]]
-    return [
-        _Patch(rows[mine == label], is_satin, labels == label)
-        for label in np.unique(mine)
-        if label > 0
-    ]
+    order = np.argsort(mine, kind="stable")
+    names, first = np.unique(mine[order], return_index=True)
+    patches = []
+    for label, group in zip(names.tolist(), np.split(rows[order], first[1:]), strict=True):
+        if label > 0:
+            left, top, width, height = boxes[label, :4].tolist()
+            mask = labels[top : top + height, left : left + width] == label
+            patches.append(_Patch(group, int(plan.thread[group[0]]), is_satin, (top, left), mask))
+    return patches
 
 
 def _add_regions(
     patch: _Patch,
-    seen: NDArray[np.bool_],
-    grid: _Grid,
-    of: tuple[int, StitchPlan],
+    parts: list[shapely.Polygon],
+    plan: StitchPlan,
     into: tuple[list[Region], list[StitchType], NDArray[np.int32]],
 ) -> None:
     """Add the visible parts of a patch as areas, and give its rows to them."""
-    thread, plan = of
     regions, kinds, region_id = into
-    parts = _polygons(seen, grid)
     if not parts:
         return
     first = len(regions)
     for polygon in parts:
-        regions.append(Region(len(regions), polygon, thread))
+        regions.append(Region(len(regions), polygon, patch.thread))
         width = 2 * polygon.area / polygon.length
         thin = width < RUNNING_WIDEST_MM and not patch.is_satin
         kinds.append(
@@ -271,7 +315,7 @@ def _add_regions(
     places = shapely.points(plan.xy_mm[patch.rows])
     owner = np.full(len(patch.rows), first + int(np.argmax([p.area for p in parts])))
     for i, polygon in enumerate(parts):
-        owner[shapely.dwithin(polygon, places, 2 * PIXEL_MM)] = first + i
+        owner[shapely.dwithin(polygon, places, NEAR_MM)] = first + i
     region_id[patch.rows] = owner
     # The stitch before the first one of a run has no thread of its own but belongs to the area.
     before = patch.rows - 1
@@ -279,19 +323,25 @@ def _add_regions(
     region_id[before[lone]] = owner[lone]
 
 
-def _polygons(mask: NDArray[np.bool_], grid: _Grid) -> list[shapely.Polygon]:
-    """Return the polygons of a mask, holes cut out, specks left away."""
+def _polygons(
+    mask: NDArray[np.bool_], grid: _Grid, corner: tuple[int, int]
+) -> list[shapely.Polygon]:
+    """Return the polygons of a mask in a box at a corner, holes cut out, specks left away."""
     contours, tree = cv2.findContours(
         mask.astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_SIMPLE
     )
     if tree is None:
         return []
+    holes: dict[int, list[NDArray[np.float64]]] = {}
+    parents = tree[0][:, 3].tolist()
+    for contour, parent in zip(contours, parents, strict=True):
+        if parent >= 0 and len(contour) >= 3:
+            holes.setdefault(parent, []).append(grid.places(contour, corner))
     found = []
     for i, contour in enumerate(contours):
-        if tree[0][i][3] >= 0 or len(contour) < 3:
+        if parents[i] >= 0 or len(contour) < 3:
             continue
-        holes = [c for c, t in zip(contours, tree[0], strict=True) if t[3] == i and len(c) >= 3]
-        shell = shapely.Polygon(grid.places(contour), [grid.places(h) for h in holes])
+        shell = shapely.Polygon(grid.places(contour, corner), holes.get(i, []))
         found += [
             part
             for part in shapely.get_parts(shapely.make_valid(shell))
@@ -310,7 +360,7 @@ def _tuck_under(
 ) -> None:
     """Give hidden stitches to the area that covers most of them, as underlay."""
     region_id, role = into
-    over = top[patch.mask]
+    over = top[patch.window][patch.mask]
     covering = np.bincount(over[over >= 0], minlength=len(patches))
     best = patches[int(np.argmax(covering))]
     owners = region_id[best.rows]
