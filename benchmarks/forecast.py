@@ -115,7 +115,7 @@ def measure_settling(index: int) -> float:
 
 
 def compare_with_scikit_fem(n: int = 150) -> tuple[float, float, float]:
-    """Set up and assemble n by n elements, moduli varying: seconds of both, energies' difference."""
+    """Set-up and assembly of n by n elements: seconds of both, difference of the energies."""
     import scipy.sparse as sp
     import skfem
     from skfem.helpers import sym_grad

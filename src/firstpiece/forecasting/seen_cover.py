@@ -6,9 +6,11 @@ point of the difference to the same stitches on thread-coloured cloth, and a map
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import cv2
 import numpy as np
 
 from firstpiece.forecasting.eye_filter import OPPONENT_OF_XYZ, lab_of_opponent, see_from
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
 NEAR_MM, FAR_MM = 400.0, 1000.0
 # Pixels of the filtered picture and between the places it is judged at, from the reading distance.
 FINE_MM, JUDGED_MM = 0.09, 0.25
+MOST_JUDGED = 300_000
 P95 = 95.0
 
 
@@ -85,25 +88,31 @@ def view_cover(
     stitches differs. CIEDE2000 on the filtered pictures (after Johnson & Fairchild 2003, Color Res.
     Appl. 28(6) 425, from memory). Gloss is left out.
     """
-    views = []
-    shift = None
-    for distance in (NEAR_MM, FAR_MM):
-        block = max(1, round(FINE_MM * distance / NEAR_MM / grid.pixel_mm))
-        pixel = grid.pixel_mm * block
-        step = max(1, round(JUDGED_MM * distance / NEAR_MM / pixel))
-        seen, ideal = (
-            _filtered(labels, layers, table, block, (pixel, distance, step))
-            for table in _tables(colors, cloth)
+    block = max(1, round(FINE_MM / grid.pixel_mm))
+    tables = _tables(colors, cloth)
+    near = [paint_layers(labels, layers, table, block) for table in tables]
+    height, width = near[0].shape[1:]
+    where = labels[block // 2 :: block, block // 2 :: block][:height, :width]
+    pixel = grid.pixel_mm * block
+    step = max(1, round(JUDGED_MM / pixel), math.ceil(math.sqrt(where.size / MOST_JUDGED)))
+    coarser = max(1, round(FAR_MM / NEAR_MM))
+    views, found = [], np.zeros(0, dtype=np.float32)
+    for distance, shrink in ((FAR_MM, coarser), (NEAR_MM, 1)):
+        stride = max(1, step // shrink)
+        first, second = (
+            _judged(picture, (pixel * shrink, distance), shrink, stride) for picture in near
         )
-        found = difference_map(lab_of_opponent(seen), lab_of_opponent(ideal))
-        at = labels[block // 2 :: block, block // 2 :: block]
-        at = at[: labels.shape[0] // block, : labels.shape[1] // block][::step, ::step]
+        found = difference_map(lab_of_opponent(first), lab_of_opponent(second))
+        at = _shrunk_labels(where, shrink)[::stride, ::stride]
         views.append(_by_area(at.ravel(), found, len(colors), distance))
-        if shift is None:
-            values = found.reshape(at.shape)
-            shift = ForecastMap(values, grid.left_mm, grid.top_mm, pixel * step, "ΔE00")
-    assert shift is not None
-    return SeenCover(tuple(zip(*views, strict=True)), shift)
+    values = found.reshape(where[::step, ::step].shape)
+    shift = ForecastMap(values, grid.left_mm, grid.top_mm, pixel * step, "ΔE00")
+    return SeenCover(tuple(zip(*reversed(views), strict=True)), shift)
+
+
+def _shrunk_labels(labels: NDArray[np.int32], shrink: int) -> NDArray[np.int32]:
+    rows, cols = labels.shape[0] // shrink, labels.shape[1] // shrink
+    return labels[shrink // 2 :: shrink, shrink // 2 :: shrink][:rows, :cols]
 
 
 def _tables(
@@ -120,18 +129,21 @@ def _tables(
     return tables[0], tables[1]
 
 
-def _filtered(
-    labels: NDArray[np.int32],
-    layers: NDArray[np.uint16],
-    table: NDArray[np.float32],
-    block: int,
-    view: tuple[float, float, int],
+def _judged(
+    picture: NDArray[np.float32], view: tuple[float, float], shrink: int, stride: int
 ) -> NDArray[np.float32]:
-    """Return (3, n) opponent colours of the judged places, filtered by the eye."""
-    pixel_mm, distance_mm, step = view
-    picture = paint_layers(labels, layers, table, block)
+    """Return (3, n) opponent colours of the judged places, seen from a distance.
+
+    ``view`` is the pixel of the shrunk picture and the distance [mm].
+    """
+    pixel_mm, distance_mm = view
+    rows, cols = picture.shape[1] // shrink, picture.shape[2] // shrink
+    if shrink > 1:
+        cut = picture[:, : rows * shrink, : cols * shrink]
+        planes = [cv2.resize(p, (cols, rows), interpolation=cv2.INTER_AREA) for p in cut]
+        picture = np.stack(planes).astype(np.float32)
     seen = see_from(picture, pixel_mm=pixel_mm, distance_mm=distance_mm)
-    return np.ascontiguousarray(seen[:, ::step, ::step]).reshape(3, -1)
+    return np.ascontiguousarray(seen[:, ::stride, ::stride]).reshape(3, -1)
 
 
 def _by_area(

@@ -38,6 +38,7 @@ from firstpiece.forecasting.findings_shape import (
 )
 from firstpiece.forecasting.findings_thread import crowded_holes, felt_lumps, stiff_patches
 from firstpiece.forecasting.group_findings import group_findings
+from firstpiece.forecasting.height_map import height_maps
 from firstpiece.forecasting.hole_lines import hole_lines
 from firstpiece.forecasting.laid_thread import lay_thread, section_widths_mm, thread_section
 from firstpiece.forecasting.lumps import find_lumps
@@ -112,6 +113,7 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         findings += find(evidence)
     use, bobbin = forecast_thread(plan, setup)
     grid, block = printed
+    front, back = height_maps(plan, evidence.laid, setup)
     return Forecast(
         regions=evidence.regions,
         lumps=evidence.lumps,
@@ -130,6 +132,8 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         pucker=rank_pucker(evidence.settled, setup) if evidence.settled.is_linear else (),
         drape=_drape(evidence),
         holes=hole_lines(plan, setup.needle),
+        height_front=front,
+        height_back=back,
     )
 
 

@@ -184,6 +184,8 @@ class Forecast:
     pucker: tuple[PuckerRank, ...] = ()
     drape: tuple[DrapeRank, ...] = ()
     holes: tuple[HoleLine, ...] = ()
+    height_front: ForecastMap | None = None
+    height_back: ForecastMap | None = None
 
     @property
     def blocks_sewing(self) -> bool:
