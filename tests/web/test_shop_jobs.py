@@ -39,6 +39,7 @@ def test_a_new_job_is_kept_with_its_customer_and_listed(page, number):
     assert kept.job.title == "Harvest aprons"
     assert kept.customer is not None
     assert (kept.customer.name, kept.customer.writes_by) == ("Windfall Row", "the gate")
+    assert [str(event.kind) for event in kept.log] == ["opened"]
     html = page.get("/jobs").text
     assert f'href="/job/{number}"' in html
     assert "Waits for us: draft the design." in html

@@ -58,8 +58,7 @@ class Machine:
 @router.get("/day")
 def show_day(site: SiteParts, start: str = "") -> Response:
     """Show the day; ``start`` names another than today."""
-    begin = read_day(start, _("the day")) if start else None
-    planned = shop_day.plan_shop_day(begin)
+    planned = shop_day.plan_shop_day(read_day(start, _("the day")) if start else None)
     first_day = planned.week.moment(planned.start, 0.0).date()
     machines = describe_machines(planned, first_day)
     return site.render.page(
@@ -67,7 +66,7 @@ def show_day(site: SiteParts, start: str = "") -> Response:
         place="/day",
         planned=planned,
         first_day=first_day,
-        is_today=begin is None and first_day == planned.start,
+        is_today=not start and first_day == planned.start,
         machines=machines,
         first=[entry for machine in machines for entry in machine.first],
         late=[e for m in machines for e in (*m.first, *m.later) if e.slot.is_late],

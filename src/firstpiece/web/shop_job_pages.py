@@ -55,17 +55,9 @@ def show_jobs(site: SiteParts, words: str = "", show: str = "open", after: str =
 def new_job(site: SiteParts, typed: TypedForm) -> Response:
     """Open a job, with its picture when one was chosen."""
     try:
-        customer = _new_customer(typed)
-        picked = typed.whole("customer", _("the customer")) if typed.text("customer") else 0
-        job = job_intake.open_with_pictures(
-            [p for p in (typed.file("picture"),) if p],
-            title=typed.text("title"),
-            message=typed.text("message"),
-            due=typed.day("due", _("due")),
-            customer=picked,
-        )
-        if customer is not None:
-            job_book.change_head(job.id, {"customer": customers.open_customer(customer).id})
+        pictures = [p for p in (typed.file("picture"),) if p]
+        newcomer = _newcomer(typed)
+        job = job_intake.open_with_pictures(pictures, newcomer=newcomer, **_read_head(typed))
     except FirstpieceError as fault:
         return _jobs_page(site, listed=job_book.list_jobs(), typed=typed, fault=fault)
     return RedirectResponse(f"/job/{job.id}", 303)
@@ -232,10 +224,19 @@ def _acted(
     return RedirectResponse(f"/job/{number}" + (f"#{place}" if place else ""), 303)
 
 
-def _new_customer(typed: Typed) -> Customer | None:
-    """Return the customer that was typed in, checked and not yet kept; None without a name."""
+def _newcomer(typed: Typed) -> Customer | None:
+    """Return the customer that was typed in, not yet kept; None without a name."""
     name = typed.text("new_customer")
     return Customer(0, name, typed.text("writes_by")) if name else None
+
+
+def _read_head(typed: Typed) -> dict[str, Any]:
+    return {
+        "title": typed.text("title"),
+        "message": typed.text("message"),
+        "due": typed.day("due", _("due")),
+        "customer": typed.whole("customer", _("the customer")) if typed.text("customer") else 0,
+    }
 
 
 def _read_after(text: str) -> tuple[date | None, int] | None:
