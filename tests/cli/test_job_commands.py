@@ -153,3 +153,26 @@ def test_a_customers_data_is_one_file(shop, tmp_path):
     made = shop.ask("customer", "export", 1, "--out", tmp_path / "ida.zip")
     with zipfile.ZipFile(made["file"]) as archive:
         assert "plums" in archive.read("customer.json").decode()
+
+
+def test_how_it_sewed_is_kept_and_found_again(shop):
+    shop.ask("job", "new", "Aprons")
+    shop.ask("job", "revise", 1, shop.picture, "--height", "50mm", "--on", "apron-natural")
+    told = shop.ask("job", "sewn-out", 1, "--minutes", 12.5, "--rating", 4, "--saw", "a small gap",
+                    "--change", "more pull", "--photo", shop.picture)  # fmt: skip
+    (sewout,) = told["sewouts"]
+    assert sewout["plan_id"] == told["revisions"][0]["plan_id"]
+    before = shop.ask("job", "sewn-before", "apron-natural")
+    assert [s["job"] for s in before["sewouts"]] == [1]
+    assert before["sewouts"][0]["sewout"] == sewout
+    text = shop("job", "sewn-before", "apron-natural").out
+    for words in ("Aprons", "rating 4 of 5, 12.5 min", "cards as today", "seen: a small gap",
+                  "next time: more pull", sewout["photos"][0]["hash"][:12]):  # fmt: skip
+        assert words in text, words
+    assert "a small gap · more pull" in shop("job", "show", 1).out
+    assert "yet" in shop("job", "sewn-before", "tee-black").out
+    wrong = shop("job", "sewn-out", 1, "--minutes", 12, "--rating", 6, "--saw", "x")
+    assert wrong.code == 3
+    assert "rating" in wrong.err
+    stale = shop("job", "sewn-out", 1, "--minutes", 12, "--rating", 5, "--saw", "x", "--seen", 1)
+    assert stale.code == 4

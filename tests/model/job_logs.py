@@ -14,6 +14,7 @@ from firstpiece.model.job import Job, JobState, fold_events
 from firstpiece.model.job_event import JobEvent
 from firstpiece.model.order import Colorway, OrderLine
 from firstpiece.model.region import TraceOptions
+from firstpiece.model.sewout import SewOut, SewOutPhoto
 from firstpiece.model.stitch import StitchSpec, StitchType, Underlay
 from firstpiece.store.schema import plain
 
@@ -82,6 +83,38 @@ PICTURES = st.builds(
 COLORWAYS = st.builds(Colorway, name=st.just("dusk"), threads=st.just(("rust", "straw")))
 
 
+PHOTOS = st.builds(
+    SewOutPhoto,
+    hash=st.sampled_from(["1" * 64, "3" * 64, "4" * 64]),
+    n_bytes=st.integers(1, 10**7),
+)
+
+
+def sewn_out(**told):
+    """A function job -> drafts that tells of its newest design, sewn on a garment."""
+
+    def action(job):
+        newest = job.revision
+        sewn = {"revision": newest.number, "plan_id": newest.plan_id} if newest else {}
+        cards = {"thread": "poly-40", "cards": "c" * 64}
+        return rules.record_sewout(
+            job, SewOut(**{"revision": 1, "plan_id": ""} | sewn, **cards, **told)
+        )
+
+    return action
+
+
+SEWOUTS = st.builds(
+    sewn_out,
+    garment=GARMENTS,
+    minutes=st.floats(0.1, 600),
+    rating=st.integers(1, 5),
+    seen=WORDS | st.just(""),
+    change=WORDS | st.just(""),
+    photos=st.lists(PHOTOS, max_size=2, unique_by=lambda photo: photo.hash).map(tuple),
+)
+
+
 def call(rule, **given):
     """A strategy of functions job -> drafts."""
     return st.fixed_dictionaries(given).map(lambda values: lambda job: rule(job, *values.values()))
@@ -98,6 +131,7 @@ ACTIONS = st.one_of(
     call(rules.ask, text=WORDS),
     call(rules.answer, text=WORDS),
     call(rules.note, text=WORDS),
+    SEWOUTS,
     call(rules.step, state=st.sampled_from(JobState)),
     call(rules.drop, reason=WORDS),
     st.just(rules.take_up),

@@ -20,6 +20,7 @@ _HERE = "firstpiece.cli.job_commands"
 _ORDER = "firstpiece.cli.job_order_commands"
 _DESIGN = "firstpiece.cli.job_design_commands"
 _TABLES = "firstpiece.cli.job_table_commands"
+_SEWOUT = "firstpiece.cli.sewout_commands"
 
 STATES = ("asked", "drafted", "quoted", "agreed", "supplied", "sewing", "done", "dropped")
 
@@ -42,6 +43,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "agree": (f"{_ORDER}:agree", "Record the customer's yes."),
     "move": (f"{_HERE}:move", "Move a job on: supplied, sewing, done."),
     "note": (f"{_HERE}:note", "Keep a remark with a job."),
+    "sewn-out": (f"{_SEWOUT}:sewn_out", "Keep how a job's design sewed out."),
+    "sewn-before": (f"{_SEWOUT}:sewn_before", "Show how a garment sewed before."),
     "reorder": (f"{_ORDER}:reorder", "Open a new job that repeats a past one."),
     "drop": (f"{_HERE}:drop", "Give a job up; it stays in the store."),
     "take-up": (f"{_HERE}:take_up", "Take a dropped job up again."),

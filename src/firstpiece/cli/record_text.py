@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from firstpiece.cli.answers import open_console, print_json
 from firstpiece.cli.sentences import count_text, money_text
 
-TOLD_WORDS = ("title", "text", "reason", "said_by", "name", "message")
+TOLD_WORDS = ("title", "text", "reason", "said_by", "name", "message", "seen", "change")
 TOLD_FIGURES = ("state", "name", "plan_id", "due", "number")
 """What a log shows of an entry; the first that is there is enough of the figures."""
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from firstpiece.model.design import ReceivedPicture, Revision, money_from, revision_from
 from firstpiece.model.job_event import EventKind, JobEvent
 from firstpiece.model.order import Agreement, Colorway, Offer, OrderLine, count_pieces, line_from
+from firstpiece.model.sewout import SewOut, sewout_from
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -117,6 +118,8 @@ class Job:
         What was asked and not answered yet.
     answers : tuple of (str, str)
         Questions with their answers.
+    sewouts : tuple of SewOut
+        How it sewed, oldest first.
     reorder_of : int
         The job it repeats; 0 for none.
     opened_at, changed_at : datetime
@@ -140,6 +143,7 @@ class Job:
     question: str = ""
     answers: tuple[tuple[str, str], ...] = ()
     notes: tuple[Note, ...] = field(default=())
+    sewouts: tuple[SewOut, ...] = ()
     reorder_of: int = 0
     opened_at: datetime = NEVER
     changed_at: datetime = NEVER
@@ -299,6 +303,11 @@ def _step(job: Job, event: JobEvent) -> Job:
     return replace(job, state=JobState(event.figures["state"]))
 
 
+def _sewn_out(job: Job, event: JobEvent) -> Job:
+    told = sewout_from(event.figures, event.words, at=event.at)
+    return replace(job, sewouts=(*job.sewouts, told))
+
+
 def _note(job: Job, event: JobEvent) -> Job:
     return replace(job, notes=(*job.notes, Note(event.words.get("text", ""), event.at)))
 
@@ -332,6 +341,7 @@ _FOLDS: dict[EventKind, Callable[[Job, JobEvent], Job]] = {
     EventKind.OFFER: _offer,
     EventKind.AGREEMENT: _agreement,
     EventKind.STEP: _step,
+    EventKind.SEWN_OUT: _sewn_out,
     EventKind.NOTE: _note,
     EventKind.DROPPED: _dropped,
     EventKind.TAKEN_UP: _taken_up,

@@ -31,6 +31,7 @@ class EventKind(StrEnum):
     OFFER = "price offered"
     AGREEMENT = "agreed"
     STEP = "moved on"
+    SEWN_OUT = "sewn out"
     NOTE = "note"
     DROPPED = "dropped"
     TAKEN_UP = "taken up again"

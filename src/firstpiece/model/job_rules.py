@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from firstpiece.model.design import ReceivedPicture, Revision
     from firstpiece.model.job import Job
     from firstpiece.model.order import Colorway, OrderLine
+    from firstpiece.model.sewout import SewOut
 
 Drafts = tuple[EventDraft, ...]
 
@@ -234,6 +235,32 @@ def step(job: Job, state: JobState) -> Drafts:
             remedy=_("it can become: {ways}").format(ways=ways) if allowed else ways,
         )
     return (EventDraft(EventKind.STEP, {"state": str(state)}),)
+
+
+def record_sewout(job: Job, sewout: SewOut) -> Drafts:
+    """Return the entry of a sew-out of one of the job's revisions.
+
+    Raises
+    ------
+    JobError
+        When the job has no such revision or plan, or nothing was seen.
+    """
+    sewn = next((r for r in job.revisions if r.number == sewout.revision), None)
+    if sewn is None or sewn.plan_id != sewout.plan_id:
+        raise JobError(
+            _("the job has no plan {plan} as revision {n}").format(
+                plan=sewout.plan_id or "–", n=sewout.revision
+            ),
+            where=_job(job),
+            remedy=_("look at its revisions: firstpiece job show"),
+        )
+    if not (sewout.photos or sewout.seen or sewout.change):
+        raise JobError(
+            _("nothing is told of the sew-out"),
+            where=_job(job),
+            remedy=_("say what was seen or changes next, or give a photo"),
+        )
+    return (EventDraft(EventKind.SEWN_OUT, sewout.figures(), sewout.words()),)
 
 
 def note(job: Job, text: str) -> Drafts:  # noqa: ARG001 - a note may be made at any time

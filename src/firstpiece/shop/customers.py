@@ -75,7 +75,9 @@ def export_customer(number: int) -> bytes:
     records = [
         {**record_object(job), "log": [event_object(e) for e in logs[job.id]]} for job in jobs
     ]
-    keys = sorted({p.hash for job in jobs for p in job.pictures if book.pictures.has(p.hash)})
+    held = {p.hash for job in jobs for p in job.pictures}
+    held |= {p.hash for job in jobs for sewout in job.sewouts for p in sewout.photos}
+    keys = sorted(key for key in held if book.pictures.has(key))
     out = BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("customer.json", _json(customer_object(customer)))

@@ -34,6 +34,7 @@ from firstpiece.shop.book import open_book
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.job_book import read_page
 from firstpiece.shop.job_design import prepare_revision
+from firstpiece.shop.sewout_log import last_remark
 from firstpiece.shop.tickets import list_tickets
 from firstpiece.store import tickets as ticket_rows
 from firstpiece.store.home import cards_folder
@@ -192,9 +193,10 @@ def _sizes(job: Job, setup: Setup) -> tuple[SizeRow, ...]:
 
 
 def _last_time(job: Job) -> tuple[str, ...]:
-    """Return the remarks and the losses of the job that this one repeats."""
+    """Return how it sewed last, and the remarks and losses of the job that this one repeats."""
+    seen = last_remark(job)
     if not job.reorder_of:
-        return ()
+        return seen
     earlier = read_page(job.reorder_of).job
     with open_book().read() as connection:
         events = ticket_rows.read_piece_events(connection, job.reorder_of)
@@ -204,7 +206,7 @@ def _last_time(job: Job) -> tuple[str, ...]:
         _("{n} spoiled: {cause}").format(n=n, cause=cause or _("no cause told"))
         for cause, n in sorted(lost.items())
     ]
-    return tuple(said)
+    return (*seen, *said)
 
 
 def _lists(

@@ -222,13 +222,22 @@ def _check_customer(connection: Connection, draft: EventDraft) -> None:
 
 def _keep_pictures(connection: Connection, events: Iterable[JobEvent]) -> None:
     for event in events:
-        if event.kind != EventKind.PICTURE:
-            continue
-        key = event.figures["hash"]
-        if connection.scalar(select(PICTURES.c.hash).where(PICTURES.c.hash == key)) is None:
-            values = {"hash": key, "n_bytes": event.figures["n_bytes"], "arrived_at": event.at}
-            connection.execute(insert(PICTURES).values(values))
-        connection.execute(insert(JOB_PICTURES).values(job_id=event.job, hash=key))
+        for told in _told_pictures(event):
+            key, n_bytes = told["hash"], told["n_bytes"]
+            if connection.scalar(select(PICTURES.c.hash).where(PICTURES.c.hash == key)) is None:
+                values = {"hash": key, "n_bytes": n_bytes, "arrived_at": event.at}
+                connection.execute(insert(PICTURES).values(values))
+            row = {"job_id": event.job, "hash": key}
+            held = select(JOB_PICTURES.c.hash).filter_by(**row)
+            if connection.scalar(held) is None:
+                connection.execute(insert(JOB_PICTURES).values(row))
+
+
+def _told_pictures(event: JobEvent) -> tuple[Any, ...]:
+    """Return hash and size of each picture that an entry brings: artwork, or photos of a piece."""
+    if event.kind == EventKind.PICTURE:
+        return (event.figures,)
+    return tuple(event.figures["photos"]) if event.kind == EventKind.SEWN_OUT else ()
 
 
 def _texts(job: Job, customer: str) -> tuple[str, ...]:
@@ -240,10 +249,11 @@ def _texts(job: Job, customer: str) -> tuple[str, ...]:
     ]
     designs = [text for r in job.revisions for text in (r.reason, r.garment, r.plan_id, *r.threads)]
     said = [text for pair in job.answers for text in pair] + [note.text for note in job.notes]
+    seen = [text for one in job.sewouts for text in (one.garment, one.seen, one.change)]
     agreed = [agreement.said_by for agreement in job.agreements]
     names = [picture.name for picture in job.pictures] + [c.name for c in job.colorways]
     return (str(job.id), job.title, job.message, customer, str(job.state), job.question,
-            *lines, *designs, *said, *agreed, *names)  # fmt: skip
+            *lines, *designs, *said, *seen, *agreed, *names)  # fmt: skip
 
 
 def _row(job: Job) -> dict[str, Any]:
