@@ -24,8 +24,8 @@ class Remedy:
         What it does, as an imperative sentence.
     action : str
         Machine-readable verb: ``height``, ``drop``, ``thicken``, ``spacing``, ``stitch_type``,
-        ``angle``, ``underlay``, ``pull``, ``order``, ``recolor``, ``garment``, ``backing``, ``topping``,
-        ``thread``, ``swatch``.
+        ``angle``, ``underlay``, ``pull``, ``order``, ``recolor``, ``garment``, ``backing``,
+        ``topping``, ``thread``, ``swatch``.
     region_id : int
         The area it acts on, or -1 for the whole design.
     value : float or str or None
