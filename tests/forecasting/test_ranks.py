@@ -88,3 +88,13 @@ def test_satin_edge_is_a_line_of_holes():
     assert lines[1].edge_pitch_mm is None
     fine = next(x for x in hole_lines(plan, Needle(65, "ball")) if x.region_id == 0)
     assert fine.cloth_left[1] > middle
+
+
+def test_close_satin_on_a_thick_needle_is_noted():
+    setup = replace(TEE, needle=Needle(110, "sharp"))
+    plan, areas = two_areas()
+    noted = {f.code: f for f in sewn(plan, areas, setup).findings}
+    finding = noted["perforated-edge"]
+    assert finding.region_id == 0
+    assert finding.remedies[0].value > 0.4
+    assert "perforated-edge" not in {f.code for f in sewn(plan, areas).findings}

@@ -20,7 +20,14 @@ if TYPE_CHECKING:
     from firstpiece.forecasting.seen_cover import SeenCover
     from firstpiece.forecasting.settle import Settled
     from firstpiece.kernels.coverage import Grid
-    from firstpiece.model.forecast import EdgeGap, Lump, RegionForecast, SettledArea
+    from firstpiece.model.forecast import (
+        DrapeRank,
+        EdgeGap,
+        HoleLine,
+        Lump,
+        RegionForecast,
+        SettledArea,
+    )
     from firstpiece.model.material import Setup, ThreadColor
     from firstpiece.model.region import Region, RegionMap
     from firstpiece.model.stitch import StitchPlan, Treatment
@@ -55,6 +62,8 @@ class Evidence:
     settled_areas : tuple of SettledArea
     gaps : tuple of EdgeGap
         Both empty where the model has nothing to say.
+    drape : tuple of DrapeRank
+    lines : tuple of HoleLine
     """
 
     plan: StitchPlan
@@ -72,6 +81,8 @@ class Evidence:
     settled: Settled
     settled_areas: tuple[SettledArea, ...] = ()
     gaps: tuple[EdgeGap, ...] = ()
+    drape: tuple[DrapeRank, ...] = ()
+    lines: tuple[HoleLine, ...] = ()
 
     @cached_property
     def index_of(self) -> dict[int, int]:

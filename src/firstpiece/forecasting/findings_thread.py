@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
+from firstpiece.forecasting.hole_lines import OPEN_SHARES
 from firstpiece.forecasting.lumps import CLUSTER_MM
 from firstpiece.forecasting.remedies import leave_out, resize, set_spacing, thinner_thread
 from firstpiece.model.finding import Finding, Remedy, Severity
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 LUMP_TIES = 3
 # Our own limit; no published one was found.
 CROWDED_MM2 = 14
+# Share of a satin's edge that is cloth between holes, for holes that stay middling open (guess).
+CLOTH_LEFT = 0.1
 # A covered block is called a patch from this size and this share of the cloth's weight (guesses).
 PATCH_SIDE_MM, PATCH_SHARE, LIGHT_CLOTH_GSM = 60.0, 0.4, 200.0
 PATCH_PIXEL_MM, PATCH_COVERED = 1.0, 0.7
@@ -113,6 +116,41 @@ def crowded_holes(evidence: Evidence) -> list[Finding]:
     ]
 
 
+def perforated_edges(evidence: Evidence) -> list[Finding]:
+    """Return satin columns along whose edges the holes leave hardly any cloth: a proxy."""
+    found = []
+    for line in evidence.lines:
+        if line.cloth_left is None or line.edge_pitch_mm is None:
+            continue
+        left = line.cloth_left[1]
+        if left > CLOTH_LEFT:
+            continue
+        blade = evidence.setup.needle.blade_mm
+        reason = _(
+            "Along the edges of the {thread} satin the needle goes in every {pitch} mm with a "
+            "blade of {blade} mm: a line of holes like a stamp's edge. Whether it tears is not known."
+        ).format(
+            thread=evidence.thread_of(line.region_id).name,
+            pitch=f"{line.edge_pitch_mm:.2f}",
+            blade=f"{blade:.2f}",
+        )
+        wider = round(OPEN_SHARES[1] * blade / (1 - 2 * CLOTH_LEFT), 2)
+        found.append(
+            Finding(
+                code="perforated-edge",
+                severity=Severity.NOTE,
+                reason=reason,
+                where_mm=evidence.centre_of(line.region_id),
+                measured=round(line.edge_pitch_mm, 2),
+                limit=wider,
+                unit="mm",
+                region_id=line.region_id,
+                remedies=(set_spacing(evidence, line.region_id, wider), thinner_thread()),
+            )
+        )
+    return found
+
+
 def stiff_patches(evidence: Evidence) -> list[Finding]:
     """Return the largest closed block of thread on a light knit, weighed against it.
 
@@ -134,9 +172,17 @@ def stiff_patches(evidence: Evidence) -> list[Finding]:
         return []
     reason = _(
         "A closed block of thread {mm} mm across adds {percent} % to the weight of a light cloth "
-        "and will hang like a patch; how stiff is not known without a sewn swatch."
-    ).format(mm=round(side_mm), percent=round(100 * share))
+        "and will hang like a patch: cloth that drooped at {before} mm holds itself up to about "
+        "{after} mm; how stiff is not known without a sewn swatch."
+    )
     largest = max(evidence.region_map.sewn_regions, key=lambda r: (r.polygon.area, -r.id))
+    rank = next(r for r in evidence.drape if r.region_id == largest.id)
+    reason = reason.format(
+        mm=round(side_mm),
+        percent=round(100 * share),
+        before=round(rank.before_mm),
+        after=round(rank.after_mm),
+    )
     return [
         Finding(
             code="stiff-patch",

@@ -36,7 +36,12 @@ from firstpiece.forecasting.findings_shape import (
     overlong_stitches,
     thin_details,
 )
-from firstpiece.forecasting.findings_thread import crowded_holes, felt_lumps, stiff_patches
+from firstpiece.forecasting.findings_thread import (
+    crowded_holes,
+    felt_lumps,
+    perforated_edges,
+    stiff_patches,
+)
 from firstpiece.forecasting.group_findings import group_findings
 from firstpiece.forecasting.height_map import height_maps
 from firstpiece.forecasting.hole_lines import hole_lines
@@ -59,7 +64,7 @@ if TYPE_CHECKING:
     from firstpiece.forecasting.settle import Settled
     from firstpiece.kernels.coverage import Grid
     from firstpiece.model.finding import Finding
-    from firstpiece.model.forecast import DrapeRank, EdgeGap, SettledArea
+    from firstpiece.model.forecast import DrapeRank, EdgeGap, RegionForecast, SettledArea
     from firstpiece.model.material import Setup
     from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan
@@ -78,6 +83,7 @@ FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
     opening_gaps,
     felt_lumps,
     crowded_holes,
+    perforated_edges,
     stiff_patches,
     low_contrast,
     needs_topping,
@@ -130,8 +136,8 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         settled_areas=evidence.settled_areas,
         gaps=evidence.gaps,
         pucker=rank_pucker(evidence.settled, setup) if evidence.settled.is_linear else (),
-        drape=_drape(evidence),
-        holes=hole_lines(plan, setup.needle),
+        drape=evidence.drape,
+        holes=evidence.lines,
         height_front=front,
         height_back=back,
     )
@@ -176,6 +182,8 @@ def _gather(
         settled=settled,
         settled_areas=shapes[0],
         gaps=shapes[1],
+        drape=_drape(measured, regions),
+        lines=hole_lines(plan, setup.needle),
         lumps=find_lumps(plan, setup),
     )
     return evidence, (grid, block)
@@ -192,15 +200,17 @@ def _shapes(
     return areas, edge_gaps(edges, setup)
 
 
-def _drape(evidence: Evidence) -> tuple[DrapeRank, ...]:
-    layers = [
-        sum(n * share for n, share in enumerate(evidence.cover.areas[evidence.index_of[r]].shares))
-        for r in (region.region_id for region in evidence.regions)
+def _drape(measured: MeasuredCover, regions: tuple[RegionForecast, ...]) -> tuple[DrapeRank, ...]:
+    region_map, card = measured.region_map, measured.setup.thread
+    middle = measured.by_flattening[card.flattening.value]
+    counts = [
+        sum(n * share for n, share in enumerate(area.shares))
+        for area, region in zip(middle, region_map.regions, strict=True)
+        if not region.is_bare
     ]
-    tex = [evidence.thread_of(region.region_id).tex for region in evidence.regions]
-    card = evidence.setup.thread
+    tex = [region_map.thread_of(r).tex for r in region_map.sewn_regions]
     sections = [thread_section(card, t, card.flattening.value) for t in tex]
-    return rank_drape(evidence.regions, layers, sections, tex, evidence.setup)
+    return rank_drape(regions, counts, sections, tex, measured.setup)
 
 
 def _bounds(plan: StitchPlan, region_map: RegionMap) -> tuple[float, float, float, float]:
