@@ -60,3 +60,18 @@ def test_changes_that_are_not_understood(run, pictures):
     alone = run("compare", pictures / "badge.png", *JOB)
     assert alone.code == 3
     assert "compared" in alone.err
+
+
+def test_colours_that_read_come_first(run):
+    told = json.loads(run("colors", "--on", "tee-black", "--json").out)
+    rows = told["colors"]
+    assert [r["contrast"] for r in rows] == sorted((r["contrast"] for r in rows), reverse=True)
+    assert rows[0]["name"] == "chalk white"
+    assert rows[0]["reads_small"]
+    assert not rows[-1]["reads_large"]
+    loose = json.loads(run("colors", "--on", "tee-black", "--tolerance", "9", "--json").out)
+    by_name = {r["name"]: r["row_spacing_mm"] for r in loose["colors"]}
+    assert by_name["chalk white"] > rows[0]["row_spacing_mm"]
+    text = run("colors", "--on", "tee-black").out
+    assert "do not read" in text
+    assert run("colors", "--tolerance", "0").code == 3

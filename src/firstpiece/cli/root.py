@@ -28,6 +28,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.compare_command:compare",
         "Set one picture on several set-ups side by side.",
     ),
+    "colors": (
+        "firstpiece.cli.colors_command:colors",
+        "Tell which thread colours read on a garment.",
+    ),
     "ladder": (
         "firstpiece.cli.ladder_command:ladder",
         "Price a picture at several heights and quantities.",

@@ -128,7 +128,8 @@ def perforated_edges(evidence: Evidence) -> list[Finding]:
         blade = evidence.setup.needle.blade_mm
         reason = _(
             "Along the edges of the {thread} satin the needle goes in every {pitch} mm with a "
-            "blade of {blade} mm: a line of holes like a stamp's edge. Whether it tears is not known."
+            "blade of {blade} mm: a line of holes like a stamp's edge. Whether it tears is not "
+            "known."
         ).format(
             thread=evidence.thread_of(line.region_id).name,
             pitch=f"{line.edge_pitch_mm:.2f}",
