@@ -22,7 +22,9 @@ from tests.forecasting.sewing import (
 )
 
 from firstpiece.forecasting.group_findings import group_findings
+from firstpiece.forecasting.narrow_parts import narrow_parts
 from firstpiece.forecasting.stage import forecast_sewout
+from firstpiece.kernels.coverage import Grid
 from firstpiece.model.finding import Finding, Remedy, Severity
 from firstpiece.model.measured import Measured
 from firstpiece.model.region import BARE
@@ -357,3 +359,15 @@ def test_findings_without_a_place_are_told_one_after_the_other_and_once():
     far = [Finding("thread-far", Severity.NOTE, f"{art} is far.") for art in ("#ff0000", "#00ff00")]
     grouped = group_findings([*far, far[0]])
     assert [f.reason for f in grouped] == ["#ff0000 is far. #00ff00 is far."]
+
+
+def test_thin_parts_of_a_large_raster_are_found_where_they_are():
+    grid = Grid(0.0, 240.0, 0.09, 2667, 2667)
+    mask = np.zeros((2667, 2667), dtype=bool)
+    mask[500:1500, 400:404] = True
+    mask[2000:2600, 1000:2000] = True
+    found = narrow_parts(mask, 1.0, grid, smallest_mm2=2.0)
+    assert len(found) == 1
+    assert found[0].width_mm == pytest.approx(0.36, abs=0.19)
+    assert mask[found[0].row, found[0].col]
+    assert found[0].area_mm2 == pytest.approx(1000 * 4 * 0.09**2, rel=0.1)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 # Holes nearer than this are one hole entered twice.
 SAME_HOLE_MM = 0.1
+MOST_ENTERED = 5
 # Share of the blade that stays open: low, middle, high (guess); it decides the verdict.
 OPEN_SHARES = (0.2, 0.45, 0.8)
 NEAR_PERCENT = 5.0
@@ -74,12 +75,11 @@ def nearest_holes_mm(points: NDArray[np.float64]) -> NDArray[np.float64]:
     Returns
     -------
     (k,) float64 [mm]
-        For each hole after holes entered again have been counted once.
+        Past the same hole entered again (up to three times); one hole alone has none.
     """
-    cells = np.unique(np.round(points / SAME_HOLE_MM), axis=0) * SAME_HOLE_MM
-    if len(cells) < 2:
+    if len(points) < 2:
         return np.zeros(0)
-    found = cKDTree(points).query(points, k=min(8, len(points)))[0]
+    found = cKDTree(points).query(points, k=min(MOST_ENTERED, len(points)))[0]
     distance = np.asarray(found, dtype=np.float64)[:, 1:]
     apart = np.where(distance >= SAME_HOLE_MM, distance, np.inf).min(axis=1)
     nearest: NDArray[np.float64] = apart[np.isfinite(apart)]

@@ -31,6 +31,8 @@ NEAR_MM, FAR_MM = 400.0, 1000.0
 # Pixels of the filtered picture and between the places it is judged at, from the reading distance.
 FINE_MM, JUDGED_MM = 0.09, 0.25
 MOST_JUDGED = 300_000
+# A larger picture is filtered more coarsely: about 0.18 mm from 220 mm square on.
+MOST_SEEN = 6_000_000
 P95 = 95.0
 
 
@@ -89,6 +91,8 @@ def view_cover(
     Appl. 28(6) 425, from memory). Gloss is left out.
     """
     block = max(1, round(FINE_MM / grid.pixel_mm))
+    while labels.size > MOST_SEEN * block**2:
+        block += 1
     tables = _tables(colors, cloth)
     near = [paint_layers(labels, layers, table, block) for table in tables]
     height, width = near[0].shape[1:]
