@@ -176,7 +176,7 @@ def plot(found: list[dict[str, float]]) -> str:
         scale = 240 / max(xs), 160 / max(ys)
         dots = "".join(
             f'<circle cx="{60 + x * scale[0]:.1f}" cy="{200 - y * scale[1]:.1f}" r="4"/>'
-            f'<text x="{60 + x * scale[0]:.1f}" y="{190 - y * scale[1]:.1f}">{y:.1f} s</text>'
+            f'<text x="{68 + x * scale[0]:.1f}" y="{204 - y * scale[1]:.1f}">{y:.1f} s</text>'
             for x, y in zip(xs, ys, strict=True)
         )
         panels.append(
