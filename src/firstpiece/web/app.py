@@ -23,6 +23,7 @@ from firstpiece import __version__
 from firstpiece.web import (
     faults,
     job_pages,
+    layout_pages,
     live_pages,
     result_files,
     shop_day_pages,
@@ -47,6 +48,7 @@ HOST = "127.0.0.1"
 
 PAGES = (
     job_pages,
+    layout_pages,
     live_pages,
     result_files,
     shop_day_pages,
