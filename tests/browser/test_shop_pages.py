@@ -109,8 +109,8 @@ def full_paths(server):
     job_book.note_job(asked, "Call on Monday.")
     job_book.record_question(asked, "Which red?")
     return ("/day?start=2031-09-01", "/jobs", "/jobs?words=scarves", f"/job/{agreed}",
-            f"/job/{asked}", "/stock", f"/stock/{own}", "/tickets",
-            "/layouts")  # fmt: skip
+            f"/job/{asked}", "/stock", f"/stock/{own}", "/layouts",
+            "/tickets")  # fmt: skip
 
 
 @pytest.mark.parametrize("width", [1280, 360])
