@@ -176,3 +176,26 @@ def test_how_it_sewed_is_kept_and_found_again(shop):
     assert "rating" in wrong.err
     stale = shop("job", "sewn-out", 1, "--minutes", 12, "--rating", 5, "--saw", "x", "--seen", 1)
     assert stale.code == 4
+
+
+def test_what_is_open_is_asked_by_letter_and_answered(shop, tmp_path):
+    shop.ask("job", "new", "Shirts", "--picture", shop.picture)
+    shop.ask("job", "add-line", 1, "--on", "tee-black", "--count", 10)
+    looked = shop.ask("job", "ask", 1, "--look")
+    asked = shop.ask("job", "ask", 1, "--out", tmp_path / "out")
+    assert asked["points"] == looked["points"]
+    assert asked["job_version"] == looked["job_version"] + 1
+    assert (tmp_path / "out" / "questions.txt").read_text("utf-8") == asked["message"]
+    letters = {point["code"]: point["letter"] for point in asked["points"]}
+    done = shop.ask("job", "answer", 1, letters["sizes"], "4 S, 6 M")
+    assert [(line["count"], line["size"]) for line in done["lines"]] == [(4, "S"), (6, "M")]
+    done = shop.ask("job", "answer", 1, letters["due"], "2031-09-01")
+    assert done["due"] == "2031-09-01"
+    wrong = shop("job", "answer", 1, letters["postage"], "7")
+    assert wrong.code == 3
+    assert "1 to 3" in wrong.err
+    assert "postage" in shop("job", "ask", 1, "--look").out
+    # Without a height that of the newest design is taken; without a design one is asked for.
+    assert "--height" in shop("job", "revise", 1).err
+    first = shop.ask("job", "revise", 1, "--height", "50mm")["job"]["revisions"][0]
+    assert shop.ask("job", "revise", 1)["job"]["revisions"][1]["height_mm"] == first["height_mm"]

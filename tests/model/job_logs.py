@@ -13,6 +13,9 @@ from firstpiece.model.design import ReceivedPicture, Revision
 from firstpiece.model.job import Job, JobState, fold_events
 from firstpiece.model.job_event import JobEvent
 from firstpiece.model.order import Colorway, OrderLine
+from firstpiece.model.order_answers import answer_point, ask_points
+from firstpiece.model.order_question import AskedPoint
+from firstpiece.model.question import Choice
 from firstpiece.model.region import TraceOptions
 from firstpiece.model.sewout import SewOut, SewOutPhoto
 from firstpiece.model.stitch import StitchSpec, StitchType, Underlay
@@ -72,6 +75,7 @@ REVISIONS = st.builds(
     each=MONEY,
     blocks_sewing=st.booleans(),
     reason=WORDS,
+    merged=st.sampled_from([(), (("moss", "fern"),)]),
 )
 PICTURES = st.builds(
     ReceivedPicture,
@@ -115,9 +119,22 @@ SEWOUTS = st.builds(
 )
 
 
+POINTS = (
+    AskedPoint("A", "bare-or-thread", "#ffffff", "White: thread or cloth?",
+               (Choice("sew it", "thread", "white"), Choice("leave it", "bare", "#ffffff")),
+               "0" * 64),
+    AskedPoint("B", "near-colors", "moss>fern", "One thread or two?",
+               (Choice("two", "keep"), Choice("fern", "merge", "moss>fern")), "0" * 64),
+    AskedPoint("C", "due", "", "By which day?"),
+    AskedPoint("D", "sizes", "1", "Which sizes?"),
+    AskedPoint("E", "pieces", "", "How many?"),
+)  # fmt: skip
+CHOICES = st.sampled_from(["1", "2", "3", "2031-06-01", "M", "1 S, 2 M", "1 S, 9 XL", "soon"])
+
+
 def call(rule, **given):
     """A strategy of functions job -> drafts."""
-    return st.fixed_dictionaries(given).map(lambda values: lambda job: rule(job, *values.values()))
+    return st.fixed_dictionaries(given).map(lambda values: lambda job: rule(job, **values))
 
 
 ACTIONS = st.one_of(
@@ -130,6 +147,9 @@ ACTIONS = st.one_of(
     call(rules.set_colorway, colorway=COLORWAYS),
     call(rules.ask, text=WORDS),
     call(rules.answer, text=WORDS),
+    call(ask_points, text=WORDS, points=st.just(POINTS)),
+    call(answer_point, letter=st.sampled_from("ABCDEZ"), choice=CHOICES),
+    call(answer_point, letter=st.sampled_from("ABCDEZ"), choice=CHOICES),
     call(rules.note, text=WORDS),
     SEWOUTS,
     call(rules.step, state=st.sampled_from(JobState)),

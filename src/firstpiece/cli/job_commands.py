@@ -20,6 +20,7 @@ _HERE = "firstpiece.cli.job_commands"
 _ORDER = "firstpiece.cli.job_order_commands"
 _DESIGN = "firstpiece.cli.job_design_commands"
 _TABLES = "firstpiece.cli.job_table_commands"
+_ASKING = "firstpiece.cli.order_question_commands"
 _SEWOUT = "firstpiece.cli.sewout_commands"
 
 STATES = ("asked", "drafted", "quoted", "agreed", "supplied", "sewing", "done", "dropped")
@@ -38,7 +39,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "compare": (f"{_DESIGN}:compare", "Compare two revisions of a job's design."),
     "colorway": (f"{_DESIGN}:colorway", "Keep the design in other threads."),
     "question": (f"{_HERE}:question", "Record what was asked of the customer."),
-    "answer": (f"{_HERE}:answer", "Record the customer's answer."),
+    "ask": (f"{_ASKING}:ask", "Ask what a job's order and picture leave open."),
+    "answer": (f"{_ASKING}:answer", "Record the customer's answer."),
     "offer": (f"{_ORDER}:offer", "Price what is ordered and record the offer."),
     "agree": (f"{_ORDER}:agree", "Record the customer's yes."),
     "move": (f"{_HERE}:move", "Move a job on: supplied, sewing, done."),
@@ -229,19 +231,6 @@ def question(*, job: int, text: str, seen: int | None, as_json: bool) -> None:
     from firstpiece.shop.job_book import record_question
 
     answer_job(record_question(job, text, expected=seen), as_json=as_json)
-
-
-@click.command("answer", short_help=COMMANDS["answer"][1])
-@job_argument
-@click.argument("text")
-@seen_option
-@json_option
-def answer(*, job: int, text: str, seen: int | None, as_json: bool) -> None:
-    """Record TEXT as the customer's answer to what was asked about JOB."""
-    from firstpiece.cli.record_text import answer_job
-    from firstpiece.shop.job_book import record_answer
-
-    answer_job(record_answer(job, text, expected=seen), as_json=as_json)
 
 
 @click.command("move", short_help=COMMANDS["move"][1])

@@ -59,14 +59,17 @@ def revise(
     """Plan PICTURE (or the job's last one) for JOB and keep it as its new design.
 
     Like 'firstpiece prepare', whose options it takes, and besides the plan is kept with the job.
+    What the customer answered is followed; without --height theirs or the last one is taken.
     """
+    from firstpiece.shop.job_design import revise_job, wished_height
+
+    height = height or wished_height(job)
     if height is None:
         raise LengthError(
             _("the height is missing"), where="--height", remedy=_("add --height 90mm, for one")
         )
     request = _request(picture, height, rest)
     from firstpiece.files.safe_write import check_writable
-    from firstpiece.shop.job_design import revise_job
     from firstpiece.shop.outputs import write_outputs
 
     out: Path | None = rest["out"]

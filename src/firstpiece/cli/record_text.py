@@ -122,11 +122,18 @@ def _head_pairs(page: JobPage) -> list[tuple[str, str]]:
     optional = [
         (_("Repeats"), _("job {number}").format(number=job.reorder_of) if job.reorder_of else ""),
         (_("Message"), job.message),
-        (_("Asked"), job.question),
+        (_("Asked"), _asked_text(job)),
         (_("Pictures"), ", ".join(p.name or p.hash[:12] for p in job.pictures)),
         (_("Offered"), _offer_text(job)),
     ]
     return rows + [row for row in optional if row[1]]
+
+
+def _asked_text(job: Job) -> str:
+    """Return what was asked; of a lettered message the letters still open."""
+    if not job.asked:
+        return job.question
+    return _("points {letters}").format(letters=", ".join(point.letter for point in job.asked))
 
 
 def _offer_text(job: Job) -> str:

@@ -61,6 +61,8 @@ class Revision:
     reason : str
         Why it was made.
     at : datetime or None
+    merged : tuple of (str, str)
+        Threads replaced, each with the thread that took its areas.
     """
 
     number: int
@@ -80,6 +82,7 @@ class Revision:
     blocks_sewing: bool
     reason: str = ""
     at: datetime | None = None
+    merged: tuple[tuple[str, str], ...] = ()
 
     def figures(self) -> dict[str, Any]:
         """Return everything but the reason and the time, as plain values."""
@@ -90,6 +93,7 @@ class Revision:
             "options": asdict(self.options),
             "specs": {str(area): asdict(spec) for area, spec in self.specs},
             "threads": list(self.threads),
+            "merged": [list(pair) for pair in self.merged],
             "each": money_object(self.each),
         }
 
@@ -102,6 +106,7 @@ def revision_from(figures: Mapping[str, Any], *, reason: str, at: datetime) -> R
         "options": _options(figures["options"]),
         "specs": tuple(specs),
         "threads": tuple(figures["threads"]),
+        "merged": tuple((old, new) for old, new in figures.get("merged", ())),
         "each": money_from(figures["each"]),
     }
     return Revision(**made, reason=reason, at=at)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from firstpiece.model.design import ReceivedPicture, Revision, money_from, revision_from
 from firstpiece.model.job_event import EventKind, JobEvent
 from firstpiece.model.order import Agreement, Colorway, Offer, OrderLine, count_pieces, line_from
+from firstpiece.model.order_question import AskedPoint, SettledPoint, points_from, settle
 from firstpiece.model.sewout import SewOut, sewout_from
 
 if TYPE_CHECKING:
@@ -118,6 +119,10 @@ class Job:
         What was asked and not answered yet.
     answers : tuple of (str, str)
         Questions with their answers.
+    asked : tuple of AskedPoint
+        Lettered points that were sent and not answered yet.
+    settled : tuple of SettledPoint
+        What answers to lettered points mean.
     sewouts : tuple of SewOut
         How it sewed, oldest first.
     reorder_of : int
@@ -144,6 +149,8 @@ class Job:
     answers: tuple[tuple[str, str], ...] = ()
     notes: tuple[Note, ...] = field(default=())
     sewouts: tuple[SewOut, ...] = ()
+    asked: tuple[AskedPoint, ...] = ()
+    settled: tuple[SettledPoint, ...] = ()
     reorder_of: int = 0
     opened_at: datetime = NEVER
     changed_at: datetime = NEVER
@@ -256,12 +263,19 @@ def _open_again(job: Job) -> Job:
 
 def _question(job: Job, event: JobEvent) -> Job:
     # Erased words leave a mark, so that the job still shows that something was asked.
-    return replace(job, question=event.words.get("text", "…"))
+    asked = points_from(event.figures.get("points", ()))
+    return replace(job, question=event.words.get("text", "…"), asked=asked)
 
 
 def _answer(job: Job, event: JobEvent) -> Job:
-    pair = (job.question, event.words.get("text", "…"))
-    return replace(job, question="", answers=(*job.answers, pair))
+    said = event.words.get("text", "…")
+    point = next((p for p in job.asked if p.letter == event.figures.get("letter")), None)
+    if point is None:
+        return replace(job, question="", asked=(), answers=(*job.answers, (job.question, said)))
+    left = tuple(p for p in job.asked if p is not point)
+    return replace(job, question=job.question if left else "", asked=left,
+                   settled=settle(job.settled, event.figures),
+                   answers=(*job.answers, (point.text, said)))  # fmt: skip
 
 
 def _offer(job: Job, event: JobEvent) -> Job:
@@ -296,7 +310,7 @@ def _agreement(job: Job, event: JobEvent) -> Job:
         said_by=event.words.get("said_by", ""),
     )
     return replace(job, agreed=agreed, agreements=(*job.agreements, agreed), question="",
-                   state=JobState.AGREED)  # fmt: skip
+                   asked=(), state=JobState.AGREED)  # fmt: skip
 
 
 def _step(job: Job, event: JobEvent) -> Job:

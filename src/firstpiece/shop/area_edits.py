@@ -21,10 +21,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AreaEdits:
-    """Areas to leave bare, by id, and areas to sew in a thread of the rack, by id and its name."""
+    """Areas to leave bare, by id, and areas to sew in a thread of the rack, by id and its name.
+
+    ``merged`` names threads and the thread that replaces each everywhere.
+    """
 
     left_bare: tuple[int, ...] = ()
     threads: tuple[tuple[int, str], ...] = ()
+    merged: tuple[tuple[str, str], ...] = ()
 
 
 NO_EDITS = AreaEdits()
@@ -63,7 +67,12 @@ def edit_areas(
     InputError
     """
     by_name = {thread.name: thread for thread in rack}
-    wanted = dict(edits.threads)
+    merged = dict(edits.merged)
+    wanted = {
+        region.id: merged[region_map.thread_of(region).name]
+        for region in region_map.sewn_regions
+        if region_map.thread_of(region).name in merged
+    } | dict(edits.threads)
     matches = list(region_map.matches)
     place: dict[str, int] = {}
     regions = []

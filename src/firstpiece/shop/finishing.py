@@ -75,18 +75,19 @@ def finish_job(number: int) -> Finishing:
                      counted.n_spoiled, line.names)
         )  # fmt: skip
     setups = [cards.setup(name) for name in dict.fromkeys(line.garment for line in lines)]
+    said = {point.code: str(point.value) for point in job.settled}
     return Finishing(
         job=number,
-        checklist=_checklist(setups, sum(line.count for line in lines)),
+        checklist=_checklist(setups, sum(line.count for line in lines), said=said),
         pack_list=tuple(packed),
-        care=_care(setups, _fibre(job)),
+        care=_care(setups, _fibre(job), said=said),
         message=_message(job, customer, sum(line.count for line in lines))
         if all(line.is_complete for line in packed)
         else "",
     )
 
 
-def _checklist(setups: list[Setup], n_pieces: int) -> tuple[str, ...]:
+def _checklist(setups: list[Setup], n_pieces: int, *, said: dict[str, str]) -> tuple[str, ...]:
     """Return what to do to each piece, in order."""
     told = [
         _("Trim every loose thread, front and back."),
@@ -94,7 +95,7 @@ def _checklist(setups: list[Setup], n_pieces: int) -> tuple[str, ...]:
     ]
     if any(setup.fabric.needs_topping for setup in setups):
         told.append(_("Pull the film off and dab the rest away with water."))
-    if any(SKIN_SIDE in setup.garment.cautions for setup in setups):
+    if _wants_cover(setups, said):
         told.append(_("Press a soft cover over the back of the work: it touches the skin."))
     told += [
         _("Take hoop marks out with steam or a damp cloth."),
@@ -104,6 +105,25 @@ def _checklist(setups: list[Setup], n_pieces: int) -> tuple[str, ...]:
         _("Fold, and pack by size with the pack list on top."),
     ]
     return tuple(told)
+
+
+def _wants_cover(setups: list[Setup], said: dict[str, str]) -> bool:
+    """Return whether the back is covered softly: at the skin, unless the customer said no."""
+    touches_skin = any(SKIN_SIDE in setup.garment.cautions for setup in setups)
+    return touches_skin and said.get("cover") != "no"
+
+
+def _delivery(said: dict[str, str]) -> str:
+    """Return how the pieces reach the customer, or the question when nobody said."""
+    told = {
+        "fetched": _("They wait here to be fetched."),
+        "customer": _("We send them; you pay the postage, as agreed."),
+        "shop": _("We send them; the postage is in our price."),
+    }
+    return told.get(
+        said.get("postage", ""),
+        _("Please say how you would like to have them: fetched, or sent?"),
+    )
 
 
 def _remove_backings(setups: list[Setup]) -> list[str]:
@@ -122,7 +142,7 @@ def _remove_backing(setup: Setup) -> str:
     return _("Cut the backing back to about 6 mm around the work, corners rounded.")
 
 
-def _care(setups: list[Setup], fibre: str) -> str:
+def _care(setups: list[Setup], fibre: str, *, said: dict[str, str]) -> str:
     """Return the care note that goes with the pieces; the garment's own label comes first."""
     lines = [
         _("The garment's own label comes first."),
@@ -132,7 +152,7 @@ def _care(setups: list[Setup], fibre: str) -> str:
         .format(fibre=fibre),
         _("Do not pull a loose thread: trim it."),
     ]  # fmt: skip
-    if any(SKIN_SIDE in setup.garment.cautions for setup in setups):
+    if _wants_cover(setups, said):
         lines.append(_("The soft cover on the back stays on; it keeps the work off the skin."))
     return "\n".join(lines)
 
@@ -151,7 +171,7 @@ def _message(job: Job, customer: str, n_pieces: int) -> str:
             _("“{title}” is finished: {counted}, checked and packed.").format(
                 title=job.title, counted=counted
             ),
-            _("Please say how you would like to have them: fetched, or sent?"),
+            _delivery({point.code: str(point.value) for point in job.settled}),
             _("A note on washing lies in the parcel. Tell us how they wear!"),
         )
     )

@@ -12,9 +12,12 @@ from firstpiece.files.picture_strip import strip_picture
 from firstpiece.model import job_rules as rules
 from firstpiece.model.design import ReceivedPicture, Revision, RevisionChange, compare_revisions
 from firstpiece.model.order import Colorway
+from firstpiece.model.order_question import Wishes, wishes_for
+from firstpiece.shop.area_edits import AreaEdits
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.job_book import act, read_job
 from firstpiece.shop.prepare import PrepareRequest, prepare
+from firstpiece.store.pictures import picture_hash
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,8 +115,18 @@ def prepare_revision(job: Job, *, quantity: int | None = None, number: int = 0) 
         quantity=quantity or revision.quantity,
         options=revision.options,
         specs=dict(revision.specs),
+        edits=AreaEdits(merged=revision.merged),
     )
     return prepare(request)
+
+
+def wished_height(number: int) -> float | None:
+    """Return the height [mm] that the customer's answers ask for, else the newest design's."""
+    job = read_job(number)
+    revision = job.revision
+    picture = revision.picture if revision else job.pictures[-1].hash if job.pictures else ""
+    wished = wishes_for(job.settled, picture).height_mm
+    return wished or (revision.height_mm if revision else None)
 
 
 def set_colorway(
@@ -148,7 +161,19 @@ def _completed(job: Job, request: PrepareRequest) -> PrepareRequest:
         garment = job.revision.garment
     elif not garment and job.lines:
         garment = job.lines[0].garment
-    return replace(request, data=data, name=name, garment=garment, quantity=max(1, job.n_pieces))
+    request = replace(request, data=data, name=name, garment=garment, quantity=max(1, job.n_pieces))
+    return _with_wishes(request, wishes_for(job.settled, picture_hash(data)))
+
+
+def _with_wishes(request: PrepareRequest, wishes: Wishes) -> PrepareRequest:
+    """Add what the customer's answers ask for; a height or merge given by hand goes first."""
+    bare = request.options.bare_colors
+    more = tuple(rgb for rgb in wishes.bare_colors if rgb not in bare)
+    options = replace(request.options, bare_colors=(*bare, *more))
+    by_hand = {old for old, _new in request.edits.merged}
+    merged = tuple(pair for pair in wishes.merged if pair[0] not in by_hand)
+    edits = replace(request.edits, merged=(*request.edits.merged, *merged))
+    return replace(request, options=options, edits=edits)
 
 
 def _revision(request: PrepareRequest, prepared: Prepared, picture: str, reason: str) -> Revision:
@@ -170,6 +195,7 @@ def _revision(request: PrepareRequest, prepared: Prepared, picture: str, reason:
         each=prepared.quote.each,
         blocks_sewing=prepared.blocks_sewing,
         reason=reason,
+        merged=request.edits.merged,
     )
 
 
