@@ -23,15 +23,11 @@ from firstpiece import __version__
 from firstpiece.web import (
     faults,
     job_pages,
-    layout_pages,
     live_pages,
     result_files,
-    shop_day_pages,
-    shop_job_pages,
-    shop_stock_pages,
-    shop_ticket_pages,
 )
 from firstpiece.web.job_folder import JobFolder
+from firstpiece.web.late_pages import LatePages
 from firstpiece.web.live import LiveWork
 from firstpiece.web.render import Renderer
 from firstpiece.web.security import Guard, GuardMiddleware
@@ -46,16 +42,7 @@ if TYPE_CHECKING:
 PREFERRED_PORT = 8137
 HOST = "127.0.0.1"
 
-PAGES = (
-    job_pages,
-    layout_pages,
-    live_pages,
-    result_files,
-    shop_day_pages,
-    shop_job_pages,
-    shop_stock_pages,
-    shop_ticket_pages,
-)
+PAGES = (job_pages, live_pages, result_files)
 
 
 def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
@@ -75,6 +62,7 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
+        late.begin()
         yield
         live.close()
 
@@ -93,6 +81,7 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
     app.mount("/static", StaticFiles(directory=static), name="static")
     for pages in PAGES:
         app.include_router(pages.router)
+    late = LatePages(app)
     faults.tell_faults(app)
     app.add_middleware(GuardMiddleware, guard=guard)
     return app

@@ -11,10 +11,11 @@ from starlette.responses import HTMLResponse
 
 from firstpiece import __version__
 from firstpiece.web.security import FORM_KEY
-from firstpiece.web.shop_words import FILTERS
 from firstpiece.web.traveller import describe_band, with_unit
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
     from firstpiece.web.job_folder import Object
     from firstpiece.web.security import Guard
 
@@ -45,11 +46,14 @@ class Renderer:
             count=format_count,
             likely=describe_band,
             unit=with_unit,
-            **FILTERS,
         )
         self._environment.globals.update(
             form_key_name=FORM_KEY, form_key=guard.form_key, version=__version__
         )
+
+    def add_filters(self, filters: Mapping[str, Callable[..., Any]]) -> None:
+        """Let templates word the values of pages that are loaded later."""
+        self._environment.filters.update(filters)
 
     def page(self, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
         """Return a template filled in."""

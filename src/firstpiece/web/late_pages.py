@@ -1,0 +1,65 @@
+"""Pages whose modules take long to import: taken in behind the first page, not before it.
+
+The shop's pages know the whole chain, which takes about a second to import. They are loaded in the
+background once the server answers, or by the first request that none of the quick pages takes.
+"""
+
+from __future__ import annotations
+
+from threading import Lock, Thread
+from typing import TYPE_CHECKING
+
+from starlette.concurrency import run_in_threadpool
+from starlette.routing import Mount
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+    from starlette.types import Receive, Scope, Send
+
+
+class LatePages:
+    """The last route of the application until the late pages take its place.
+
+    Parameters
+    ----------
+    app : FastAPI
+        The application, its quick pages already in.
+    """
+
+    def __init__(self, app: FastAPI) -> None:
+        self._app = app
+        self._lock = Lock()
+        self._route = Mount("", app=self)
+        app.router.routes.append(self._route)
+
+    def begin(self) -> None:
+        """Load the pages in the background."""
+        Thread(target=self.load, daemon=True, name="late pages").start()
+
+    def load(self) -> None:
+        """Import the pages and put them in; a second call does nothing."""
+        with self._lock:
+            if self._route not in self._app.router.routes:
+                return
+            from firstpiece.web import (
+                layout_pages,
+                shop_day_pages,
+                shop_job_pages,
+                shop_stock_pages,
+                shop_ticket_pages,
+                shop_words,
+            )
+
+            self._app.state.site.render.add_filters(shop_words.FILTERS)
+            late = (
+                layout_pages, shop_day_pages, shop_job_pages, shop_stock_pages, shop_ticket_pages
+            )  # fmt: skip
+            for pages in late:
+                self._app.include_router(pages.router)
+            # Last, so that no request falls between the two states.
+            self._app.router.routes.remove(self._route)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Load the pages, then let the application's routes decide."""
+        await run_in_threadpool(self.load)
+        await self._app.router(scope, receive, send)
