@@ -62,7 +62,6 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
-        late.begin()
         yield
         live.close()
 
@@ -81,7 +80,7 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
     app.mount("/static", StaticFiles(directory=static), name="static")
     for pages in PAGES:
         app.include_router(pages.router)
-    late = LatePages(app)
+    LatePages(app)
     faults.tell_faults(app)
     app.add_middleware(GuardMiddleware, guard=guard)
     return app

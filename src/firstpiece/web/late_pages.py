@@ -1,12 +1,12 @@
-"""Pages whose modules take long to import: taken in behind the first page, not before it.
+"""Pages whose modules take long to import: taken in after the first page, not before it.
 
-The shop's pages know the whole chain, which takes about a second to import. They are loaded in the
-background once the server answers, or by the first request that none of the quick pages takes.
+The shop's pages know the whole chain, which takes about a second to import. They are loaded by the
+first request that none of the quick pages takes; that one request waits for it.
 """
 
 from __future__ import annotations
 
-from threading import Lock, Thread
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
@@ -31,10 +31,6 @@ class LatePages:
         self._lock = Lock()
         self._route = Mount("", app=self)
         app.router.routes.append(self._route)
-
-    def begin(self) -> None:
-        """Load the pages in the background."""
-        Thread(target=self.load, daemon=True, name="late pages").start()
 
     def load(self) -> None:
         """Import the pages and put them in; a second call does nothing."""
