@@ -6,17 +6,17 @@ Input: areas with colour and opacity in painting order. Output: ``PaintedShape``
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 import shapely
 
+from firstpiece.geometry.contours import Area, areas_of
 from firstpiece.model.artwork import PaintedShape
 
 if TYPE_CHECKING:
     from firstpiece.files.vector_style import RGBA
     from firstpiece.model.material import RGB
 
-Area = shapely.Polygon | shapely.MultiPolygon
 Box = tuple[float, float, float, float]
 """Left, top, width, height."""
 
@@ -79,11 +79,3 @@ def _mixed(rgba: RGBA, below: RGB) -> RGB:
         for top, under in zip(rgba[:3], below, strict=True)
     )
     return (red, green, blue)
-
-
-def areas_of(geometry: shapely.Geometry) -> Area:
-    """Return the areas of a geometry; points and lines that cutting left behind go."""
-    if isinstance(geometry, Area):
-        return geometry
-    parts = [p for p in shapely.get_parts(geometry) if isinstance(p, Area)]
-    return cast("Area", shapely.union_all(parts)) if parts else shapely.Polygon()

@@ -24,8 +24,8 @@ from firstpiece.files.vector_document import (
     tag_of,
     too_detailed,
 )
-from firstpiece.files.vector_layers import FAINTEST, Area, Box, Layer, areas_of
-from firstpiece.files.vector_outline import fill_area, outline_of, stroke_area
+from firstpiece.files.vector_layers import FAINTEST, Box, Layer
+from firstpiece.files.vector_outline import outline_of, stroke_area
 from firstpiece.files.vector_style import (
     RGBA,
     Style,
@@ -35,6 +35,7 @@ from firstpiece.files.vector_style import (
     style_of,
 )
 from firstpiece.files.vector_transform import bad_number, length_of, matrix_of, viewport_matrix
+from firstpiece.geometry.contours import Area, areas_of, fill_area
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
