@@ -28,7 +28,7 @@ from firstpiece.store.connection import open_store_engine
 from firstpiece.store.customers import change_customer, list_customers, name_key, read_customer
 from firstpiece.store.database import open_store
 from firstpiece.store.jobs import JobFilter, create_job, list_jobs
-from firstpiece.store.log import read_log
+from firstpiece.store.log import read_log, read_whole_log
 from firstpiece.store.replay import replay_faults
 
 LINE = OrderLine(0, "apron-natural", 3, size="M")
@@ -266,3 +266,12 @@ def test_a_database_that_does_not_answer_is_told_without_its_password(tmp_path):
 def test_an_address_that_is_none_is_told(address):
     with pytest.raises(InputError, match="address of the store"):
         open_store_engine(address)
+
+
+def test_reading_the_whole_log_leaves_the_connection_as_it_was(store):
+    """A cursor that fetches bit by bit must not be what later statements get as well."""
+    for _i in range(3):
+        put_job(store)
+    with store.read() as connection:
+        assert len(list(read_whole_log(connection))) == 3
+        assert "yield_per" not in connection.get_execution_options()

@@ -117,5 +117,5 @@ def _refusal(folder: Path, fault: OSError) -> OutputError:
     return OutputError(
         _("the folder cannot be written to ({reason})").format(reason=reason),
         where=str(folder),
-        remedy=_("choose another folder after --out"),
+        remedy=_("choose another folder"),
     )

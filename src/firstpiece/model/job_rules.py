@@ -252,7 +252,7 @@ def record_sewout(job: Job, sewout: SewOut) -> Drafts:
                 plan=sewout.plan_id or "–", n=sewout.revision
             ),
             where=_job(job),
-            remedy=_("look at its revisions: firstpiece job show"),
+            remedy=_("look at the job's revisions"),
         )
     if not (sewout.photos or sewout.seen or sewout.change):
         raise JobError(

@@ -58,7 +58,7 @@ def answer_point(job: Job, letter: str, choice: str) -> Drafts:
         raise JobError(
             _("no point “{letter}” is open").format(letter=letter[:8]),
             where=_where(job),
-            remedy=_("open are: {letters}; firstpiece job ask asks anew").format(
+            remedy=_("open are: {letters}; what is open can be asked anew").format(
                 letters=still_open
             ),
         )
@@ -112,7 +112,7 @@ def _say_pieces(job: Job, _point: AskedPoint, text: str) -> Drafts:
     """Take a number alone as so many of what the design was made for."""
     plain = text.strip()
     if job.revision is None or not (plain.isdecimal() and int(plain)):
-        raise _unclear(job, text, _("list the pieces instead: firstpiece job add-line"))
+        raise _unclear(job, text, _("add the pieces to the order as lines"))
     return rules.put_line(job, OrderLine(0, job.revision.garment, int(plain)))
 
 
@@ -124,7 +124,7 @@ def _say_sizes(job: Job, point: AskedPoint, text: str) -> Drafts:
     """Share a line's pieces out by size: the first size stays in the line, others get their own."""
     line = next((one for one in job.lines if one.number == int(point.about)), None)
     if line is None:
-        raise _unclear(job, text, _("its line was removed: ask anew, firstpiece job ask"))
+        raise _unclear(job, text, _("its line was removed: ask anew"))
     parts = [part.strip() for part in re.split(r"[,;]", text) if part.strip()]
     sizes = [_SIZE.fullmatch(part) for part in parts]
     told = [(int(m[1] or 0), m[2]) for m in sizes if m]
@@ -133,7 +133,7 @@ def _say_sizes(job: Job, point: AskedPoint, text: str) -> Drafts:
     if not told or len(told) != len(parts) or sum(n for n, _size in told) != line.count:
         raise _unclear(job, text, _("share out {n} pieces like “4 S, 6 M”").format(n=line.count))
     if any(not n for n, _size in told) or (line.names and len(told) > 1):
-        raise _unclear(job, text, _("change the line instead: firstpiece job change-line"))
+        raise _unclear(job, text, _("change the line itself"))
     (count, size), *rest = told
     drafts = rules.change_line(job, line.number, {"count": count, "size": size})
     taken = max(one.number for one in job.lines)

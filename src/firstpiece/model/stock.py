@@ -278,13 +278,13 @@ def move_stock(before: int, change: int, *, cause: Cause, reason: str = "", wher
             _("a count is not changed without a reason ({before} written down, {after} counted)")
             .format(before=before, after=after),
             where=where,
-            remedy=_("say why with --because"),
+            remedy=_("say why"),
         )  # fmt: skip
     if after < 0 and change < 0 and not said:
         raise InputError(
             _("{n} cannot be taken where {there} are written down").format(n=-change, there=before),
             where=where,
-            remedy=_("count again, or say why with --because"),
+            remedy=_("count again, or say why"),
         )
     return after
 

@@ -75,7 +75,7 @@ def open_source(source: str, *, colorway: str = "") -> ExportSource:
     if colorway:
         raise InputError(
             _("only a job has colourways"),
-            where="--colorway",
+            where=_("colourway"),
             remedy=_("give the job's number instead of a folder"),
         )
     return _open_folder(folder)
@@ -89,7 +89,7 @@ def _open_folder(folder: Path) -> ExportSource:
         raise InputError(
             _("there is no stitches.csv with its threads.json"),
             where=str(folder),
-            remedy=_("give a folder that prepare --out wrote, or a job's number"),
+            remedy=_("give a folder with a prepared design, or a job's number"),
         ) from fault
     plan = read_stitch_csv(table, threads)
     title = folder.resolve().name or "design"
@@ -145,7 +145,7 @@ def export_design(source: ExportSource, manner: ExportManner) -> dict[str, bytes
         return {f"{stem}.{layout.ending}": write_program(plan, layout, name=stem)}
     raise InputError(
         _("“{kind}” is not a way out").format(kind=manner.kind[:40]),
-        where="--as",
+        where=_("kind"),
         remedy=_("use {kinds} or records:LAYOUT.toml").format(kinds=", ".join(KINDS)),
     )
 

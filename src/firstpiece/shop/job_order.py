@@ -138,6 +138,6 @@ def read_price(text: str) -> Money:
 def _bad_price(text: str) -> InputError:
     return InputError(
         _("“{text}” is not a price").format(text=text[:40]),
-        where="--price",
+        where=_("price"),
         remedy=_("write the amount alone, like 120.00"),
     )

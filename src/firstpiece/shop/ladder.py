@@ -196,7 +196,7 @@ def _check(heights: tuple[float, ...], quantities: tuple[int, ...]) -> None:
     if not heights or not quantities:
         raise InputError(
             _("a ladder needs at least one height and one quantity"),
-            remedy=_("give --heights 3in,5in and --quantities 1,12"),
+            remedy=_("give heights like 3in, 5in and numbers of pieces like 1, 12"),
         )
     if len(heights) * len(quantities) > MOST_CELLS:
         raise InputError(

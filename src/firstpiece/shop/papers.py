@@ -83,7 +83,7 @@ def make_papers(number: int, choice: PaperChoice | None = None) -> dict[str, byt
     if choice.paper not in PAPER_MM:
         raise InputError(
             _("“{paper}” is not a paper size known here").format(paper=choice.paper),
-            where="--paper",
+            where=_("paper"),
             remedy=_("use one of: {papers}").format(papers=", ".join(PAPER_MM)),
         )
     page = read_page(number)
@@ -268,7 +268,7 @@ def _roll_size(text: str) -> tuple[float, float]:
     except ValueError as fault:
         raise InputError(
             _("“{text}” is no grid of labels").format(text=text[:30]),
-            where="--labels",
+            where=_("labels"),
             remedy=_("use one of {grids}, or a roll's size like 62x29").format(
                 grids=", ".join(GRIDS)
             ),

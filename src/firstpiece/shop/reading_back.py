@@ -167,7 +167,7 @@ def _find_kind(file: StitchFile) -> str:
     raise InputError(
         _("this is neither a stitch list nor a motion program"),
         where=file.name,
-        remedy=_("say --as csv or --as motion, or describe the records in a layout"),
+        remedy=_("say that it is csv or motion, or describe its records in a layout"),
     )
 
 

@@ -260,7 +260,7 @@ def _lot(holding: Holding, place: str) -> Lot:
     if len(holding.lots) > 1:
         raise InputError(
             _("{label} lies in several places").format(label=holding.item.label),
-            remedy=_("name one with --place: {places}").format(
+            remedy=_("name one of them: {places}").format(
                 places=", ".join(lot.place for lot in holding.lots)
             ),
         )

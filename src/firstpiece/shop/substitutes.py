@@ -71,9 +71,7 @@ def answer_substitute(job: int, line: int, item: int, *, yes: bool) -> Asked:
             raise JobError(
                 _("this was never asked"),
                 where=_("job {number}, line {line}").format(number=job, line=line),
-                remedy=_("ask first: firstpiece stock substitute {job} {line} {item}").format(
-                    job=job, line=line, item=item
-                ),
+                remedy=_("ask the customer first"),
             )
         purchases.put_substitute(connection, (job, line), item, answer=answer, at=now())
         if current.question:
@@ -130,6 +128,6 @@ def _checked(connection: Connection, job: Job, line: int, item: int) -> StockIte
     if other.key.kind != SupplyKind.BLANK:
         raise JobError(
             _("{label} is no blank").format(label=other.label),
-            remedy=_("name the item of a blank; see firstpiece stock list --kind blank"),
+            remedy=_("name a blank of the list of stock"),
         )
     return other

@@ -116,9 +116,7 @@ def write_bag_labels(folder: Path) -> tuple[Path, ...]:
     """
     items = [holding.item for holding in list_stock(SupplyKind.BLANK)]
     if not items:
-        raise InputError(
-            _("no blank is in stock"), remedy=_("add one: firstpiece stock add blank CARD")
-        )
+        raise InputError(_("no blank is in stock"), remedy=_("put one on the list of stock"))
     pages = draw_bag_labels(items, metrics=read_font_metrics())
     return write_together(folder, {"bag-labels.pdf": write_pdf(pages)})
 
@@ -210,7 +208,7 @@ def _agreed(job: Job) -> Job:
         raise JobError(
             _("the job is {state}, and tickets are for what is agreed").format(state=job.state),
             where=_("job {number}").format(number=job.id),
-            remedy=_("record the customer's yes first: firstpiece job agree"),
+            remedy=_("record the customer's yes first"),
         )
     return job
 
@@ -308,7 +306,7 @@ def _started(connection: Connection, text: str) -> tuple[Job, Ticket, tuple[Piec
             where=_("job {job}, line {line}, piece {piece}").format(
                 job=code.job, line=code.line, piece=code.piece
             ),
-            remedy=_("check its ticket first: firstpiece ticket check"),
+            remedy=_("check its ticket first"),
         )
     return job, made, events
 

@@ -200,5 +200,5 @@ def _pack(
 def _damaged_store(reason: str) -> StoreError:
     return StoreError(
         _("the store is damaged ({reason})").format(reason=reason[:200]),
-        remedy=_("restore the newest good backup: firstpiece restore"),
+        remedy=_("restore the newest good backup"),
     )

@@ -42,7 +42,7 @@ def read_customer(connection: Connection, number: int) -> Customer:
     if row is None:
         raise JobError(
             _("there is no customer {number}").format(number=number),
-            remedy=_("see firstpiece customer list"),
+            remedy=_("look them up in the list of customers"),
         )
     return _customer(row)
 

@@ -162,9 +162,7 @@ def _busy() -> BusyError:
 
 
 def _damaged() -> StoreError:
-    return StoreError(
-        _("the store is damaged"), remedy=_("restore the newest backup: firstpiece restore")
-    )
+    return StoreError(_("the store is damaged"), remedy=_("restore the newest backup"))
 
 
 def _not_reached(reason: str) -> StoreError:

@@ -126,7 +126,7 @@ def read_job(connection: Connection, number: int) -> Job:
     if not events:
         raise JobError(
             _("there is no job {number}").format(number=number),
-            remedy=_("see firstpiece job list"),
+            remedy=_("look it up in the list of jobs"),
         )
     return fold_events(events)
 
@@ -216,7 +216,7 @@ def _check_customer(connection: Connection, draft: EventDraft) -> None:
     if connection.scalar(wanted) is None:
         raise JobError(
             _("there is no customer {number}").format(number=number),
-            remedy=_("see firstpiece customer list"),
+            remedy=_("look them up in the list of customers"),
         )
 
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     from firstpiece.model.job_event import EventDraft
 
+ROWS_AT_ONCE = 2000
+
 
 def read_log(connection: Connection, job: int) -> tuple[JobEvent, ...]:
     """Return all entries of a job, oldest first; none when there is no such job."""
@@ -27,7 +29,8 @@ def read_log(connection: Connection, job: int) -> tuple[JobEvent, ...]:
 def read_whole_log(connection: Connection) -> Iterator[JobEvent]:
     """Yield all entries of all jobs, job by job, each oldest first."""
     wanted = select(JOB_LOG).order_by(JOB_LOG.c.job_id, JOB_LOG.c.number)
-    for row in connection.execution_options(yield_per=2000).execute(wanted):
+    # Said of this statement alone: said of the connection it would hold for whatever follows on it.
+    for row in connection.execute(wanted, execution_options={"yield_per": ROWS_AT_ONCE}):
         yield _event(row)
 
 

@@ -124,7 +124,7 @@ def _opened(path: Path, *, at: datetime) -> Iterator[tuple[zipfile.ZipFile, Mani
                 engine.dispose()
     except FileNotFoundError as fault:
         raise InputError(
-            _("there is no such backup"), where=str(path), remedy=_("see firstpiece backup --list")
+            _("there is no such backup"), where=str(path), remedy=_("look at the list of backups")
         ) from fault
     except IsADirectoryError as fault:
         raise InputError(_("this is a folder"), where=str(path)) from fault

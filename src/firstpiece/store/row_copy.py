@@ -36,7 +36,7 @@ def copy_rows(source: Connection, target: Connection, tables: tuple[Table, ...])
     for table in reversed(tables):
         target.execute(delete(table))
     for table in tables:
-        rows = source.execution_options(yield_per=ROWS_AT_ONCE).execute(select(table))
+        rows = source.execute(select(table), execution_options={"yield_per": ROWS_AT_ONCE})
         for part in rows.mappings().partitions(ROWS_AT_ONCE):
             target.execute(insert(table), [dict(row) for row in part])
     if target.dialect.name == "sqlite":

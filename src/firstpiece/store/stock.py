@@ -92,7 +92,7 @@ def read_item(connection: Connection, number: int) -> StockItem:
     if row is None:
         raise JobError(
             _("there is no stock item {number}").format(number=number),
-            remedy=_("see firstpiece stock list"),
+            remedy=_("look it up in the list of stock"),
         )
     return _item(row)
 

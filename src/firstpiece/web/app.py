@@ -27,7 +27,7 @@ from firstpiece.web import (
     result_files,
 )
 from firstpiece.web.job_folder import JobFolder
-from firstpiece.web.late_pages import LatePages
+from firstpiece.web.late_pages import add_late_pages
 from firstpiece.web.live import LiveWork
 from firstpiece.web.render import Renderer
 from firstpiece.web.security import Guard, GuardMiddleware
@@ -80,7 +80,7 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
     app.mount("/static", StaticFiles(directory=static), name="static")
     for pages in PAGES:
         app.include_router(pages.router)
-    LatePages(app)
+    add_late_pages(app)
     faults.tell_faults(app)
     app.add_middleware(GuardMiddleware, guard=guard)
     return app

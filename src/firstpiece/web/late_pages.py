@@ -17,7 +17,19 @@ if TYPE_CHECKING:
     from starlette.types import Receive, Scope, Send
 
 
-class LatePages:
+def add_late_pages(app: FastAPI) -> None:
+    """Have the first request that no page of the application takes load the late pages.
+
+    Parameters
+    ----------
+    app : FastAPI
+        The application, its quick pages already in.
+    """
+    late = _LatePages(app)
+    app.router.routes.append(late.route)
+
+
+class _LatePages:
     """The last route of the application until the late pages take its place.
 
     Parameters
@@ -29,13 +41,12 @@ class LatePages:
     def __init__(self, app: FastAPI) -> None:
         self._app = app
         self._lock = Lock()
-        self._route = Mount("", app=self)
-        app.router.routes.append(self._route)
+        self.route = Mount("", app=self)
 
     def load(self) -> None:
         """Import the pages and put them in; a second call does nothing."""
         with self._lock:
-            if self._route not in self._app.router.routes:
+            if self.route not in self._app.router.routes:
                 return
             from firstpiece.web import (
                 layout_pages,
@@ -53,7 +64,7 @@ class LatePages:
             for pages in late:
                 self._app.include_router(pages.router)
             # Last, so that no request falls between the two states.
-            self._app.router.routes.remove(self._route)
+            self._app.router.routes.remove(self.route)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Load the pages, then let the application's routes decide."""
