@@ -15,7 +15,7 @@ import pytest
 SRC = Path(__file__).resolve().parents[2] / "src" / "firstpiece"
 PURE = (
     "tracing", "briefing", "planning", "forecasting", "pricing", "stocking", "scheduling",
-    "paperwork", "calibrating", "model", "geometry", "kernels",
+    "paperwork", "calibrating", "editing", "lettering", "model", "geometry", "kernels",
 )  # fmt: skip
 MODULES = sorted(path for path in SRC.rglob("*.py"))
 PURE_MODULES = [path for path in MODULES if path.relative_to(SRC).parts[0] in PURE]

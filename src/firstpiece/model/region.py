@@ -12,6 +12,7 @@ import shapely
 
 if TYPE_CHECKING:
     from firstpiece.model.finding import Finding
+    from firstpiece.model.lettering import LetterPlace
     from firstpiece.model.material import RGB, ThreadColor
 
 BARE = -1
@@ -29,11 +30,14 @@ class Region:
         Valid, not empty, in mm; may have holes.
     color_index : int
         Index into the map's ``threads``, or ``BARE`` for cloth left showing inside the design.
+    letter : LetterPlace or None
+        Set when the area is a whole piece of a set letter: areas of one form can be sewn alike.
     """
 
     id: int
     polygon: shapely.Polygon
     color_index: int
+    letter: LetterPlace | None = None
 
     def __post_init__(self) -> None:
         if self.polygon.is_empty or not self.polygon.is_valid:

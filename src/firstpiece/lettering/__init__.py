@@ -1,0 +1,1 @@
+"""Text set in any font file as outlines in mm; below the stages, so that all of them may use it."""
