@@ -16,11 +16,15 @@ from typing import TYPE_CHECKING
 from moneyed import Money
 
 from firstpiece.model import job_rules as rules
+from firstpiece.model.buying import Yes
 from firstpiece.model.customer import Consent, Customer
 from firstpiece.model.design import ReceivedPicture, Revision
 from firstpiece.model.order import Colorway, OrderLine
 from firstpiece.model.region import TraceOptions
 from firstpiece.model.stitch import StitchSpec, StitchType, Underlay
+from firstpiece.model.stock import Cause, Lot, StockItem, Supplier, SupplyKey, SupplyKind
+from firstpiece.model.ticket import PieceStep
+from firstpiece.store import purchases, stock, tickets
 from firstpiece.store.backup import copy_database
 from firstpiece.store.customers import add_customer
 from firstpiece.store.database import ShopStore, open_store
@@ -28,6 +32,8 @@ from firstpiece.store.jobs import change_job, create_job, read_job
 from firstpiece.store.migrate import HEAD
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from firstpiece.model.job import Job
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -84,6 +90,21 @@ def fill(store: ShopStore) -> None:
         create_job(connection, rules.reorder(read_job(connection, job.id)), at=NOON)
         dropped = create_job(connection, rules.open_job(title="Never sewn"), at=NOON)
         act(dropped.id, lambda j: rules.drop(j, "moved away"))
+        fill_stock(connection, job.id)
+
+
+def fill_stock(connection: Connection, job: int) -> None:
+    """Write a thing in stock that a job took from, a substitute asked for, and a sewn piece."""
+    stock.put_supplier(connection, Supplier("the mill", 5, None, "Mondays only"))
+    key = SupplyKey(SupplyKind.BLANK, "apron-natural", "natural", "M")
+    item = stock.add_item(connection, StockItem(0, key, supplier="the mill", pack=6))
+    for change, cause, why in ((12, Cause.RECEIVED, ("", 0)), (-5, Cause.TAKEN, ("", job))):
+        stock.move(connection, item, Lot("A1", change), cause=cause, at=NOON, why=why)
+    purchases.put_substitute(connection, (job, 1), item.id, answer=Yes.ASKED, at=NOON)
+    for step in (PieceStep.PRINTED, PieceStep.STARTED, PieceStep.SEWN):
+        tickets.add_piece_event(
+            connection, (job, 1, 1), step, plan_id="12ab34cd", figures={}, at=NOON
+        )
 
 
 def main() -> int:

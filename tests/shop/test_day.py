@@ -7,9 +7,10 @@ from datetime import date
 import pytest
 from tests.shop.shop_floor import FRIDAY, MONDAY, agreed_job, stocked
 
-from firstpiece.errors import InputError
+from firstpiece.errors import CardError, InputError, JobError
 from firstpiece.shop import stock_book, tickets
 from firstpiece.shop.day import plan_shop_day, write_day
+from firstpiece.shop.needles import ConeChoice, list_needles, load_for_job, put_cone
 
 pytestmark = pytest.mark.usefixtures("fresh_home")
 
@@ -101,3 +102,44 @@ def test_the_picture_of_the_day_is_written(badge, tmp_path):
     assert png.read_bytes().startswith(b"\x89PNG")
     again = write_day(plan_shop_day(MONDAY), tmp_path / "again")
     assert again[0].read_bytes() == pdf.read_bytes()
+
+
+def test_the_day_begins_with_what_is_on_the_needles(badge):
+    stocked("apron-natural", 9)
+    job = agreed_job(badge, ("apron-natural", 3, "", ()))
+    (head,) = plan_shop_day(MONDAY).plan.heads
+    wanted = {change.on.color for change in head.first_loading}
+    assert len(head.first_loading) == 2
+
+    kept = load_for_job(plan_shop_day(MONDAY), job)
+    assert {cone.color for cone in kept.cones if cone} == wanted
+    (head,) = plan_shop_day(MONDAY).plan.heads
+    assert (head.first_loading, head.n_changes) == ((), 0)
+
+    taken = next(n for n, cone in enumerate(kept.cones, start=1) if cone)
+    gone = kept.cones[taken - 1]
+    put_cone("one-head", taken, None)
+    (head,) = plan_shop_day(MONDAY).plan.heads
+    told = [*head.first_loading, *(c for slot in head.slots for c in slot.changes)]
+    assert [(c.off, c.on) for c in told] == [(None, gone)]
+
+    thin = put_cone("one-head", taken, ConeChoice(gone.color.upper(), metric_size=65))
+    assert thin.cones[taken - 1].needle_words == "65/9 sharp"
+    (head,) = plan_shop_day(MONDAY).plan.heads
+    told = [*head.first_loading, *(c for slot in head.slots for c in slot.changes)]
+    assert [c.on for c in told] == [gone]  # the colour is there, but on the wrong needle
+
+
+def test_what_cannot_be_on_a_needle_is_refused(badge):
+    for needle, choice, words in (
+        (13, ConeChoice("poppy"), "no needle 13"),
+        (1, ConeChoice("no such colour"), "no rack has the colour"),
+        (1, ConeChoice("poppy", metric_size=77), "77 sharp is not a needle"),
+    ):
+        with pytest.raises(InputError, match=words):
+            put_cone("one-head", needle, choice)
+    with pytest.raises(CardError):
+        list_needles("no such machine")
+    with pytest.raises(JobError, match="not in this plan"):
+        load_for_job(plan_shop_day(MONDAY), 7)
+    assert list_needles("one-head")[0].cones == (None,) * 12

@@ -91,10 +91,16 @@ def test_the_log_can_only_be_added_to(store, statement):
         connection.execute(text(statement))
 
 
-def test_words_of_the_log_can_be_emptied(store):
-    put_job(store)
+def test_words_of_the_log_go_only_while_their_job_is_being_erased(store):
+    mine, other = put_job(store), put_job(store)
+    empty = "UPDATE job_log SET words = '{}', figures = '{}' WHERE job_id = "
     with store.engine.begin() as connection:
-        connection.execute(text("UPDATE job_log SET words = '{}'"))
+        connection.execute(text(f"INSERT INTO erasing VALUES ({mine.id})"))
+        connection.execute(text(empty + str(mine.id)))
+        connection.execute(text("DELETE FROM erasing"))
+    for statement in (empty + str(mine.id), empty + str(other.id)):
+        with pytest.raises(DBAPIError, match="only added to"), store.engine.begin() as connection:
+            connection.execute(text(statement))
 
 
 def test_a_log_without_a_job_is_refused(store):

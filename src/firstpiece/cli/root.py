@@ -56,6 +56,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.day_commands:day",
         "Plan the day: which job on which machine when, what is late.",
     ),
+    "needles": (
+        "firstpiece.cli.needles_command:needles",
+        "Tell what is on the machines' needles; the day begins there.",
+    ),
     "ticket": (
         "firstpiece.cli.ticket_commands:ticket",
         "Give every piece a ticket; check it before the piece is started.",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from firstpiece.errors import FirstpieceError, StoreError
 from firstpiece.shop.book import free_path, now, open_book
+from firstpiece.shop.known_words import known_words
 from firstpiece.store import backup as archive
 from firstpiece.store.home import backups_folder, store_address
 from firstpiece.store.restore import Checked, check_backup, restore_backup
@@ -86,7 +87,7 @@ def restore(path: Path) -> Restored:
     if before is None:
         before = free_path(backups_folder(), f"before-restore-{at:%Y%m%dT%H%M%S}")
         archive.write_backup(book, before, at=at)
-    return Restored(restore_backup(book, path, at=at), before)
+    return Restored(restore_backup(book, path, at=at, known=known_words()), before)
 
 
 def _book_to_replace() -> tuple[ShopStore, Path | None]:

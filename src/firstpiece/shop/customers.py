@@ -10,14 +10,28 @@ from typing import TYPE_CHECKING, Any
 
 from firstpiece.files.safe_write import write_together
 from firstpiece.shop.book import now, open_book
-from firstpiece.shop.record_objects import customer_object, event_object, record_object
+from firstpiece.shop.known_words import known_words
+from firstpiece.shop.lookup import open_shelf
+from firstpiece.shop.record_objects import (
+    customer_object,
+    event_object,
+    record_object,
+    value_object,
+)
 from firstpiece.store import customers as rows
 from firstpiece.store import jobs as job_rows
+from firstpiece.store.drafts import forget_drafts
 from firstpiece.store.erasure import Erasure, erase_customer
+from firstpiece.store.home import drafts_folder
 from firstpiece.store.log import read_log
+from firstpiece.store.purchases import read_substitutes
+from firstpiece.store.stock import read_movements
+from firstpiece.store.tickets import read_piece_events
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from sqlalchemy import Connection
 
     from firstpiece.model.customer import Customer
 
@@ -65,16 +79,15 @@ def list_customers(
 def export_customer(number: int) -> bytes:
     """Return a ZIP file with everything kept about a customer: JSON and their pictures.
 
-    ``customer.json``, ``jobs.json`` (each job with its log) and ``pictures/`` by hash.
+    ``customer.json``, ``jobs.json`` (each job with its log, its pieces' log and what was asked
+    about substitutes) and ``pictures/`` by hash.
     """
     book = open_book()
     with book.read() as connection:
         customer = rows.read_customer(connection, number)
         jobs = [job_rows.read_job(connection, n) for n in job_rows.jobs_of(connection, number)]
-        logs = {job.id: read_log(connection, job.id) for job in jobs}
-    records = [
-        {**record_object(job), "log": [event_object(e) for e in logs[job.id]]} for job in jobs
-    ]
+        more = {job.id: _told_of(connection, job.id) for job in jobs}
+    records = [{**record_object(job), **more[job.id]} for job in jobs]
     held = {p.hash for job in jobs for p in job.pictures}
     held |= {p.hash for job in jobs for sewout in job.sewouts for p in sewout.photos}
     keys = sorted(key for key in held if book.pictures.has(key))
@@ -100,8 +113,25 @@ def write_customer(number: int, path: Path) -> Path:
 
 
 def erase(number: int, *, expected: int | None = None) -> Erasure:
-    """Erase a customer for good; their orders' figures stay."""
-    return erase_customer(open_book(), number, at=now(), expected=expected)
+    """Erase a customer for good; their orders' figures stay.
+
+    What was worked out from their pictures goes too: drafts of the page, and results looked up
+    again, which hold the shapes of every picture.
+    """
+    done = erase_customer(open_book(), number, at=now(), expected=expected, known=known_words())
+    forget_drafts(drafts_folder(), done.jobs)
+    open_shelf().clear()
+    return done
+
+
+def _told_of(connection: Connection, job: int) -> dict[str, Any]:
+    """Return what the logs tell of a job, beside the job as it stands."""
+    return {
+        "log": [event_object(event) for event in read_log(connection, job)],
+        "pieces": value_object(read_piece_events(connection, job)),
+        "substitutes": value_object(read_substitutes(connection, job)),
+        "stock": value_object(read_movements(connection, job=job)),
+    }
 
 
 def _json(content: Any) -> str:

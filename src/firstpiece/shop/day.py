@@ -24,11 +24,13 @@ from firstpiece.scheduling.stage import plan_day
 from firstpiece.shop.book import open_book
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.job_needs import FIRM, design_of, threads_of
+from firstpiece.shop.needles import loaded_cones
 from firstpiece.shop.stock_book import list_buying, open_jobs, shelf_words
 from firstpiece.store.home import home_folder
+from firstpiece.store.needles import read_needles
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from firstpiece.files.material_card import CardDrawer
@@ -70,6 +72,7 @@ def plan_shop_day(start: date | None = None) -> ShopDay:
     cards = open_cards()
     with open_book().read() as connection:
         jobs = open_jobs(connection, FIRM)
+        loaded = read_needles(connection)
     events = shelf_words().events
     shares = list_buying(today=begin).shares
     clock = _Clock(begin, week)
@@ -84,15 +87,28 @@ def plan_shop_day(start: date | None = None) -> ShopDay:
             cards=cards,
         )
     ]
-    return ShopDay(begin, week, plan_day(sewing, list_heads(cards)))
+    return ShopDay(begin, week, plan_day(sewing, list_heads(cards, loaded)))
 
 
-def list_heads(cards: CardDrawer) -> tuple[Head, ...]:
-    """Return the shop's machines, one for each machine card; paces are told against the first."""
+def list_heads(
+    cards: CardDrawer, loaded: Mapping[str, Mapping[int, Cone]] | None = None
+) -> tuple[Head, ...]:
+    """Return the shop's machines, one for each machine card; paces are told against the first.
+
+    ``loaded`` is what is on their needles, by machine and needle.
+    """
     machines = [cards.machine(name) for name in cards.names("machines")]
     first = machines[0].top_speed.value
     return tuple(
-        Head(m.name, m.label, m.needles, m.heads, speed=m.top_speed.value / first) for m in machines
+        Head(
+            m.name,
+            m.label,
+            m.needles,
+            m.heads,
+            loaded=loaded_cones(cards, m.name, loaded or {}),
+            speed=m.top_speed.value / first,
+        )
+        for m in machines
     )
 
 

@@ -1,4 +1,8 @@
-"""Erase a customer: the person, their words and pictures go; what was sewn stays as figures."""
+"""Erase a customer: the person, their words and pictures go; what was sewn stays as figures.
+
+Every log that tells of the customer's jobs is gone through: the jobs' own, the tickets' and the
+stock's. The database lets no log be changed but those of jobs marked as being erased.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +10,10 @@ from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from sqlalchemy import delete, func, select, text, update
+from sqlalchemy import delete, func, insert, select, text, update
 
 from firstpiece.model.job import fold_events
+from firstpiece.model.job_erasure import KnownWords, erased_figures, erased_piece_figures
 from firstpiece.model.job_event import EventDraft, EventKind
 from firstpiece.store.customers import read_customer, stale
 from firstpiece.store.database import told_faults
@@ -17,6 +22,7 @@ from firstpiece.store.log import add_to_log, read_log
 from firstpiece.store.schema import (
     CUSTOMER_WORDS,
     CUSTOMERS,
+    ERASING,
     JOB_LOG,
     JOB_PICTURES,
     JOB_WORDS,
@@ -24,6 +30,8 @@ from firstpiece.store.schema import (
     PICTURES,
 )
 from firstpiece.store.search import put_words, rebuild_index
+from firstpiece.store.stock_tables import STOCK_LOG, TICKET_LOG
+from firstpiece.store.tickets import read_piece_events
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -35,7 +43,17 @@ if TYPE_CHECKING:
 
 _VACUUMS = tuple(
     f"VACUUM FULL {table.name}"
-    for table in (CUSTOMERS, CUSTOMER_WORDS, JOB_WORDS, JOBS, JOB_LOG, JOB_PICTURES, PICTURES)
+    for table in (
+        CUSTOMERS,
+        CUSTOMER_WORDS,
+        JOB_WORDS,
+        JOBS,
+        JOB_LOG,
+        JOB_PICTURES,
+        PICTURES,
+        STOCK_LOG,
+        TICKET_LOG,
+    )
 )
 
 
@@ -49,7 +67,12 @@ class Erasure:
 
 
 def erase_customer(
-    store: ShopStore, number: int, *, at: datetime, expected: int | None = None
+    store: ShopStore,
+    number: int,
+    *,
+    at: datetime,
+    expected: int | None = None,
+    known: KnownWords | None = None,
 ) -> Erasure:
     """Erase a customer for good.
 
@@ -60,6 +83,8 @@ def erase_customer(
     at : datetime
     expected : int or None
         The version the person saw.
+    known : KnownWords or None
+        Colours, sizes and places that are the shop's own and stay.
 
     Returns
     -------
@@ -80,7 +105,7 @@ def erase_customer(
         before = read_customer(connection, number)
         if expected is not None and expected != before.version:
             raise stale(_("customer {number}").format(number=number))
-        done = _erase_rows(connection, before, at)
+        done = _erase_rows(connection, before, at, known or KnownWords())
     for key in done.pictures:
         store.pictures.remove(key)
     _shrink(store)
@@ -93,14 +118,18 @@ def erased_numbers(connection: Connection) -> tuple[int, ...]:
     return tuple(connection.scalars(wanted.order_by(CUSTOMERS.c.id)))
 
 
-def _erase_rows(connection: Connection, before: Customer, at: datetime) -> Erasure:
+def _erase_rows(
+    connection: Connection, before: Customer, at: datetime, known: KnownWords
+) -> Erasure:
     jobs = jobs_of(connection, before.id)
     for job in jobs:
-        connection.execute(update(JOB_LOG).where(JOB_LOG.c.job_id == job).values(words={}))
+        connection.execute(insert(ERASING).values(job_id=job))
+        _erase_logs(connection, job, known)
         draft = EventDraft(EventKind.ERASED)
         log = read_log(connection, job)
         new = add_to_log(connection, job, (draft,), after=len(log), at=at)
         project_job(connection, fold_events((*log, *new)))
+    connection.execute(delete(ERASING))
     empty = {"name": "", "name_key": "", "writes_by": "", "notes": "", "consent": []}
     erased_at = before.erased_at or at
     connection.execute(
@@ -116,6 +145,22 @@ def _erase_rows(connection: Connection, before: Customer, at: datetime) -> Erasu
     shell = replace(before, name="", writes_by="", notes="", consent=(), erased_at=erased_at,
                     version=before.version + 1)  # fmt: skip
     return Erasure(shell, jobs, _forget_pictures(connection, jobs))
+
+
+def _erase_logs(connection: Connection, job: int, known: KnownWords) -> None:
+    """Take the words out of everything that the logs tell of a job."""
+    mine = JOB_LOG.c.job_id == job
+    connection.execute(update(JOB_LOG).where(mine).values(words={}))
+    for number, figures in erased_figures(read_log(connection, job), known):
+        entry = mine & (JOB_LOG.c.number == number)
+        connection.execute(update(JOB_LOG).where(entry).values(figures=figures))
+    for event in read_piece_events(connection, job):
+        entry = TICKET_LOG.c.number == event.number
+        figures = erased_piece_figures(event.figures)
+        connection.execute(update(TICKET_LOG).where(entry).values(figures=figures))
+    # A reason may be what allows a count below zero, so a word of ours stands in its place.
+    reasons = (STOCK_LOG.c.job_id == job) & (STOCK_LOG.c.reason != "")
+    connection.execute(update(STOCK_LOG).where(reasons).values(reason=_("erased")))
 
 
 def _forget_words(connection: Connection, job: int) -> None:

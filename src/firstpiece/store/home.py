@@ -46,6 +46,11 @@ def pictures_folder() -> Path:
     return home_folder() / "pictures"
 
 
+def drafts_folder() -> Path:
+    """Return the folder of what the page works out for jobs; it may not exist."""
+    return home_folder() / "web-jobs"
+
+
 def backups_folder() -> Path:
     """Return the folder backups go to unless another is named; it may not exist."""
     return home_folder() / "backups"

@@ -14,7 +14,7 @@ from alembic.operations import Operations
 from sqlalchemy import inspect, select
 
 from firstpiece.errors import StoreError
-from firstpiece.store import migration_0001, migration_0002
+from firstpiece.store import migration_0001, migration_0002, migration_0003
 from firstpiece.store.schema import MIGRATIONS
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection, Engine
 
-STEPS: tuple[ModuleType, ...] = (migration_0001, migration_0002)
+STEPS: tuple[ModuleType, ...] = (migration_0001, migration_0002, migration_0003)
 HEAD = len(STEPS)
 
 _LOCK = 6_427_318

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Engine
 
+    from firstpiece.model.job_erasure import KnownWords
     from firstpiece.store.backup import Manifest
     from firstpiece.store.database import ShopStore
 
@@ -66,7 +67,9 @@ def check_backup(path: Path, *, at: datetime) -> Checked:
     return Checked(manifest)
 
 
-def restore_backup(store: ShopStore, path: Path, *, at: datetime) -> Checked:
+def restore_backup(
+    store: ShopStore, path: Path, *, at: datetime, known: KnownWords | None = None
+) -> Checked:
     """Replace the store's content by a backup's.
 
     Parameters
@@ -75,6 +78,8 @@ def restore_backup(store: ShopStore, path: Path, *, at: datetime) -> Checked:
         Its tables are replaced at once; pictures are added, none is deleted.
     path : pathlib.Path
     at : datetime
+    known : KnownWords or None
+        What stays of customers erased again.
 
     Raises
     ------
@@ -96,7 +101,7 @@ def restore_backup(store: ShopStore, path: Path, *, at: datetime) -> Checked:
             _replace_file(store, Path(str(engine.url.database)))
         else:
             _replace_rows(store, engine)
-    return Checked(manifest, _erase_again(store, erased, at))
+    return Checked(manifest, _erase_again(store, erased, at, known))
 
 
 @contextmanager
@@ -167,14 +172,16 @@ def _replace_rows(store: ShopStore, engine: Engine) -> None:
         copy_rows(source, target, tables)
 
 
-def _erase_again(store: ShopStore, erased: tuple[int, ...], at: datetime) -> tuple[int, ...]:
+def _erase_again(
+    store: ShopStore, erased: tuple[int, ...], at: datetime, known: KnownWords | None
+) -> tuple[int, ...]:
     with store.read() as connection:
         wanted = select(CUSTOMERS.c.id).where(
             CUSTOMERS.c.id.in_(erased), CUSTOMERS.c.erased_at.is_(None)
         )
         again = tuple(connection.scalars(wanted.order_by(CUSTOMERS.c.id)))
     for number in again:
-        erase_customer(store, number, at=at)
+        erase_customer(store, number, at=at, known=known)
     return again
 
 

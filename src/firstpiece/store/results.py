@@ -97,6 +97,19 @@ class ResultShelf:
             # A full disk or a lock held too long: go on in memory.
             self._engine = None
 
+    def clear(self) -> None:
+        """Throw every result away; the file's pages are written anew."""
+        with self._lock:
+            self._recent.clear()
+        if self._engine is None:
+            return
+        with self._engine.begin() as connection:
+            connection.execute(delete(_RESULTS))
+        alone = self._engine.execution_options(isolation_level="AUTOCOMMIT")
+        with alone.connect() as connection:
+            for statement in ("VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"):
+                connection.exec_driver_sql(statement)
+
     def _remember(self, key: str, value: object) -> None:
         with self._lock:
             self._recent[key] = value

@@ -168,7 +168,15 @@ JOB_LOG = Table(
     sqlite_with_rowid=False,
     **STRICT,
 )
-"""Only ever added to; a trigger refuses everything else but emptying ``words``."""
+"""Only ever added to; a trigger refuses everything else unless its job is in ``ERASING``."""
+
+ERASING = Table(
+    "erasing",
+    METADATA,
+    Column("job_id", Integer, ForeignKey("jobs.id"), primary_key=True, autoincrement=False),
+    **STRICT,
+)
+"""Jobs whose logs lose their words in this transaction; empty at any other time."""
 
 PICTURES = Table(
     "pictures",

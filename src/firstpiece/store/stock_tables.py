@@ -105,3 +105,17 @@ TICKET_LOG = Table(
     **STRICT,
 )
 """Only ever added to; a trigger refuses everything else."""
+
+NEEDLE_CONES = Table(
+    "needle_cones",
+    METADATA,
+    Column("machine", Text, primary_key=True),
+    Column("needle", Integer, primary_key=True, autoincrement=False),
+    Column("thread", Text, nullable=False),
+    Column("color", Text, nullable=False),
+    Column("metric_size", Integer, nullable=False),
+    Column("point", Text, nullable=False),
+    Column("at", UtcText, nullable=False),
+    **STRICT,
+)
+"""What is on the needles now; an empty needle has no row."""
