@@ -75,3 +75,24 @@ def test_colours_that_read_come_first(run):
     text = run("colors", "--on", "tee-black").out
     assert "do not read" in text
     assert run("colors", "--tolerance", "0").code == 3
+
+
+def test_the_whole_forecast(run, pictures, tmp_path):
+    arguments = ("forecast", pictures / "badge.png", *JOB, "--quantity", "12")
+    answer = run(*arguments, "--out", tmp_path / "maps", "--json")
+    assert answer.code in (0, 1), answer.err
+    told = json.loads(answer.out)
+    assert told["kind"] == "forecast"
+    assert told["order"]["quantity"] == 12
+    assert {"layers.json", "map-cover.png"} <= {p.name for p in (tmp_path / "maps").iterdir()}
+    text = run(*arguments)
+    assert "Not known without a sewn swatch" in text.out
+    assert "12 pieces" in text.out
+
+
+def test_another_needle_side_by_side(run, pictures):
+    arguments = ("compare", pictures / "badge.png", *JOB)
+    told = json.loads(run(*arguments, "--against", "needle=65", "--json").out)
+    assert [s["needle"] for s in told["setups"]] == [75, 65]
+    assert run(*arguments, "--against", "needle=thin").code == 3
+    assert run(*arguments, "--against", "needle=7").code == 3

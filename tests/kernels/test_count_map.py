@@ -7,7 +7,7 @@ from scipy import ndimage
 from tests.kernels.test_coverage import sampling_points
 
 from firstpiece.forecasting.cover_map import label_polygons
-from firstpiece.kernels.count_map import label_areas, tally_gaps, tally_layers
+from firstpiece.kernels.count_map import block_means, label_areas, tally_gaps, tally_layers
 from firstpiece.kernels.coverage import Grid
 
 RING = shapely.Point(3, 3).buffer(2.5).difference(shapely.Point(3, 3).buffer(1.2))
@@ -58,3 +58,13 @@ def test_gaps_are_tallied_like_scipy_does():
     np.testing.assert_array_equal(place[index], ndimage.maximum_position(distance, labels, index))
     assert (place[[2, 4]] == -1).all()
     assert (total[[2, 4]] == 0).all()
+
+
+@pytest.mark.parametrize(("height", "width", "block"), [(12, 20, 4), (13, 21, 2), (0, 8, 4)])
+def test_blocks_are_averaged_like_numpy_does(height, width, block):
+    layers = np.random.default_rng(5).integers(0, 4, (height, width)).astype(np.uint16)
+    rows, cols = height // block, width // block
+    cut = layers[: rows * block, : cols * block].reshape(rows, block, cols, block)
+    mean, share = block_means(layers, block)
+    np.testing.assert_allclose(mean, cut.mean(axis=(1, 3)), rtol=1e-6)
+    np.testing.assert_allclose(share, (cut > 0).mean(axis=(1, 3)), rtol=1e-6)

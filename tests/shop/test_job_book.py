@@ -73,6 +73,9 @@ def test_wishes_are_kept_with_the_revision_and_used_again(revised):
     assert first.plan.content_id() == revised.job.revision.plan_id
     change = job_design.compare(again.job.id, 1, 2)
     assert change.n_stitches == revision.n_stitches - revised.job.revision.n_stitches
+    areas = {a.after_id: a for a in job_design.compare_areas(again.job.id, 1, 2)}
+    assert "0.55" in " ".join(areas[0].changes)
+    assert areas[0].reason
     with pytest.raises(JobError, match="no revision 7"):
         job_design.compare(again.job.id, 1, 7)
 

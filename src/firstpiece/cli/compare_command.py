@@ -15,12 +15,20 @@ from firstpiece.errors import InputError
 from firstpiece.units import parse_length_mm
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from firstpiece.shop.compare import SetupColumn
     from firstpiece.shop.prepare import PrepareRequest
 
-FIELDS = {"on": "garment", "thread": "thread", "backing": "backing", "height": "height_mm"}
+FIELDS = {
+    "on": "garment",
+    "thread": "thread",
+    "backing": "backing",
+    "needle": "needle",
+    "height": "height_mm",
+}
+READ: dict[str, Callable[[str], Any]] = {"height": parse_length_mm, "needle": int}
 
 
 @click.command(short_help="Set one picture on several set-ups side by side.")
@@ -35,7 +43,7 @@ FIELDS = {"on": "garment", "thread": "thread", "backing": "backing", "height": "
     multiple=True,
     metavar="CHANGES",
     help="What another set-up has otherwise: 'on=tee-black', 'thread=poly-60', "
-    "'backing=cutaway-85', 'height=120mm', several between spaces; up to three times.",
+    "'backing=cutaway-85', 'needle=65', 'height=120mm', several between spaces; up to three times.",
 )
 @json_option  # fmt: skip
 def compare(
@@ -53,7 +61,9 @@ def compare(
     with progress_bar() as report:
         columns = compare_setups(requests, report=report)
     if as_json:
-        print_json("comparison", {"setups": [_object(c) for c in columns]})
+        from firstpiece.shop.compare import setup_object
+
+        print_json("comparison", {"setups": [setup_object(c) for c in columns]})
     else:
         _print(columns)
     return 1 if all(c.blocks for c in columns) else 0
@@ -70,35 +80,14 @@ def vary(request: PrepareRequest, text: str) -> PrepareRequest:
     changes: dict[str, Any] = {}
     for word in text.split():
         key, _sign, value = word.partition("=")
-        if key not in FIELDS or not value:
+        if key not in FIELDS or not value or (key == "needle" and not value.isdigit()):
             raise InputError(
                 _("“{word}” is not a change of the set-up").format(word=word[:40]),
                 where="--against",
-                remedy=_("write on=CARD, thread=CARD, backing=CARD or height=LENGTH"),
+                remedy=_("write on=CARD, thread=CARD, backing=CARD, needle=SIZE or height=LENGTH"),
             )
-        changes[FIELDS[key]] = parse_length_mm(value) if key == "height" else value
+        changes[FIELDS[key]] = READ.get(key, str)(value)
     return replace(request, **changes)
-
-
-def _object(column: SetupColumn) -> dict[str, Any]:
-    from firstpiece.files.result_json import figure_object, money_object
-
-    setup = column.prepared.setup
-    return {
-        "garment": setup.garment.name,
-        "thread": setup.thread.name,
-        "backing": setup.backing.name,
-        "height_mm": round(column.prepared.region_map.height_mm, 2),
-        "n_stitches": column.n_stitches,
-        "minutes": figure_object(column.minutes),
-        "each": money_object(column.each),
-        "shows_through": None if column.shows is None else figure_object(column.shows),
-        "specks": round(column.specks, 2),
-        "drawn_in": None if column.drawn_in is None else figure_object(column.drawn_in),
-        "times_stiffer": round(column.times_stiffer, 2),
-        "warnings": list(column.warnings),
-        "blocks": list(column.blocks),
-    }
 
 
 def _print(columns: tuple[SetupColumn, ...]) -> None:

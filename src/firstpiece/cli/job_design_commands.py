@@ -102,18 +102,25 @@ def revise(
 @click.argument("after", type=click.IntRange(1))
 @json_option
 def compare(*, job: int, before: int, after: int, as_json: bool) -> None:
-    """Show what revision AFTER of JOB has more or less of than revision BEFORE."""
+    """Show what revision AFTER of JOB has more or less of than revision BEFORE, area by area."""
     from firstpiece.shop.job_design import compare as compare_two
+    from firstpiece.shop.job_design import compare_areas
 
     change = compare_two(job, before, after)
+    areas = compare_areas(job, before, after)
     if as_json:
+        from firstpiece.shop.compare import change_object as area_object
         from firstpiece.shop.record_objects import change_object
 
-        print_json("comparison", change_object(change))
+        areas_told = [area_object(area) for area in areas]
+        print_json("comparison", {**change_object(change), "areas": areas_told})
         return
-    from firstpiece.cli.sentences import change_text
+    from firstpiece.cli.sentences import area_change_text, change_text
 
-    open_console().print(change_text(change), markup=False)
+    console = open_console()
+    console.print(change_text(change), markup=False)
+    for area in areas:
+        console.print(area_change_text(area), markup=False)
 
 
 @click.command("colorway", short_help=COMMANDS["colorway"][1])

@@ -16,11 +16,9 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from firstpiece.model.finding import Finding
+    from firstpiece.shop.finding_pins import Pin
     from firstpiece.shop.prepare import Prepared
     from firstpiece.shop.remedies import PricedRemedy
-
-    Priced = list[tuple[int, Finding, tuple[PricedRemedy, ...]]]
 
 MOST_FINDINGS = 3
 
@@ -48,82 +46,47 @@ def remedies(
     Each row says how many stitches, minutes and how much money a piece the remedy adds or saves,
     and whether it answers the finding. Its mark, such as 3b, is what 'prepare --mend' takes.
     """
-    prepared, priced = _price(picture, height, finding, job)
+    prepared, pins = _price(picture, height, finding, job)
     if as_json:
-        print_json("remedies", {"findings": [_object(*entry) for entry in priced]})
+        from firstpiece.shop.finding_pins import pin_object
+
+        print_json("remedies", {"findings": [pin_object(pin) for pin in pins]})
     else:
-        _print(open_console(), prepared, priced)
+        _print(open_console(), prepared, pins)
     return 1 if prepared.blocks_sewing else 0
 
 
 def _price(
-    picture: Path, height: float | None, pins: tuple[int, ...], job: dict[str, Any]
-) -> tuple[Prepared, Priced]:
-    from firstpiece.errors import InputError
-    from firstpiece.model.finding import rank_findings
+    picture: Path, height: float | None, numbers: tuple[int, ...], job: dict[str, Any]
+) -> tuple[Prepared, tuple[Pin, ...]]:
+    from firstpiece.shop.finding_pins import pins_of, price_pins
     from firstpiece.shop.prepare import prepare
-    from firstpiece.shop.remedies import price_remedies
 
     request = request_of(picture, height, job)
     with progress_bar() as report:
         prepared = prepare(request)
-        findings = rank_findings(prepared.findings)
-        open_pins = [n for n, f in enumerate(findings, 1) if f.remedies]
-        chosen = pins or tuple(open_pins[:MOST_FINDINGS])
-        priced: Priced = []
-        for place, pin in enumerate(chosen):
-            if not 1 <= pin <= len(findings):
-                raise InputError(
-                    _("there is no finding {pin}").format(pin=pin),
-                    where="--finding",
-                    remedy=_("choose 1 to {n}").format(n=len(findings)),
-                )
-            report(place / len(chosen), _("Trying the remedies of finding {n}").format(n=pin))
-            answers = price_remedies(request, findings[pin - 1], prepared=prepared)
-            priced.append((pin, findings[pin - 1], answers))
-    return prepared, priced
+        open_pins = [pin.number for pin in pins_of(prepared) if pin.finding.remedies]
+        chosen = numbers or tuple(open_pins[:MOST_FINDINGS])
+        return prepared, price_pins(request, chosen, prepared=prepared, report=report)
 
 
-def _object(pin: int, finding: Finding, priced: tuple[PricedRemedy, ...]) -> dict[str, Any]:
-    return {
-        "pin": pin,
-        "code": finding.code,
-        "reason": finding.reason,
-        "remedies": [
-            {
-                "mark": mark(pin, place),
-                "label": p.remedy.label,
-                "by_hand": p.by_hand,
-                "answers": p.answers,
-                "stitches": p.stitches,
-                "minutes": round(p.minutes, 2),
-                "each": {"amount": str(p.each.amount), "currency": str(p.each.currency)},
-            }
-            for place, p in enumerate(priced)
-        ],
-    }
-
-
-def mark(pin: int, place: int) -> str:
-    """Return what stands for a remedy: the finding's number and the remedy's letter."""
-    return f"{pin}{chr(ord('a') + place)}"
-
-
-def _print(console: Console, prepared: Prepared, priced: Priced) -> None:
+def _print(console: Console, prepared: Prepared, pins: tuple[Pin, ...]) -> None:
     from rich.padding import Padding
     from rich.table import Table
     from rich.text import Text
 
-    if not priced:
+    from firstpiece.shop.finding_pins import mark
+
+    if not pins:
         console.print(_("No finding asks for a remedy."), markup=False)
-    for pin, finding, answers in priced:
+    for pin in pins:
         console.print()
-        console.print(f"{pin}  {finding.reason}", style="bold", markup=False)
+        console.print(f"{pin.number}  {pin.finding.reason}", style="bold", markup=False)
         table = Table.grid(padding=(0, 2, 0, 0))
         for side in ("left", "left", "right", "right", "right", "left"):
             table.add_column(justify=side)
-        for place, answer in enumerate(answers):
-            table.add_row(mark(pin, place), Text(answer.remedy.label), *_cells(answer))
+        for place, answer in enumerate(pin.priced):
+            table.add_row(mark(pin.number, place), Text(answer.remedy.label), *_cells(answer))
         console.print(Padding(table, (0, 0, 0, 2)))
     if prepared.findings:
         console.print()

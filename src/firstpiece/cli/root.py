@@ -24,6 +24,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.remedies_command:remedies",
         "Price every remedy of a picture's findings.",
     ),
+    "forecast": (
+        "firstpiece.cli.forecast_command:forecast",
+        "Tell all that is forecast of a picture, with bands and maps.",
+    ),
     "compare": (
         "firstpiece.cli.compare_command:compare",
         "Set one picture on several set-ups side by side.",

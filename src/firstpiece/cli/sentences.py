@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from firstpiece.model.finding import Finding
     from firstpiece.model.measured import Figure
     from firstpiece.model.quote import Quote
+    from firstpiece.shop.compare import AreaChange
 
 SEVERITY_WORDS = {"BLOCK": "do not sew", "WARN": "look", "NOTE": "note"}
 
@@ -77,6 +78,16 @@ def change_text(change: RevisionChange) -> str:
         parts.append(_("{money} each").format(money=sign + money_text(change.each)))
     return _("Revision {after} against {before}: {parts}").format(
         after=change.after, before=change.before, parts=", ".join(parts)
+    )
+
+
+def area_change_text(change: AreaChange) -> str:
+    """Return what changed in one area, and planning's reason for how it is sewn now."""
+    what = "; ".join(change.changes)
+    if not change.reason:
+        return _("The {thread} area: {what}.").format(thread=change.thread, what=what)
+    return _("The {thread} area: {what}. Why: {reason}").format(
+        thread=change.thread, what=what, reason=change.reason
     )
 
 

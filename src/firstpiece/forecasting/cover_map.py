@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from firstpiece.kernels.count_map import label_areas
+from firstpiece.kernels.count_map import block_means, label_areas
 from firstpiece.kernels.coverage import Grid, close_ends, count_layers
 from firstpiece.model.forecast import ForecastMap
 
@@ -73,8 +73,10 @@ def layer_counts(
     return layers
 
 
-def printed_map(layers: NDArray[np.uint16], grid: Grid, block: int) -> ForecastMap:
-    """Return the mean layers over blocks of pixels: fine enough to print, small enough to keep."""
-    rows, cols = grid.n_rows // block, grid.n_cols // block
-    blocks = layers.reshape(rows, block, cols, block).mean(axis=(1, 3), dtype=np.float32)
-    return ForecastMap(blocks, grid.left_mm, grid.top_mm, grid.pixel_mm * block, "threads")
+def printed_maps(
+    layers: NDArray[np.uint16], grid: Grid, block: int
+) -> tuple[ForecastMap, ForecastMap]:
+    """Return mean layers and cover over blocks of pixels: fine enough to print, small to keep."""
+    mean, share = block_means(layers, block)
+    place = (grid.left_mm, grid.top_mm, grid.pixel_mm * block)
+    return ForecastMap(mean, *place, "threads"), ForecastMap(share, *place, "")

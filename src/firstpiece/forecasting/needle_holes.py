@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.spatial import cKDTree
 
+from firstpiece.model.forecast import ForecastMap
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -32,3 +34,19 @@ def holes_per_mm2(plan: StitchPlan) -> NDArray[np.int64]:
     tree = cKDTree(points)
     counts = tree.query_ball_point(points, DISC_RADIUS_MM, return_length=True)
     return np.asarray(counts, dtype=np.int64)
+
+
+def hole_density(
+    plan: StitchPlan, left_mm: float, top_mm: float, cell_mm: float, shape: tuple[int, int]
+) -> ForecastMap:
+    """Return the penetrations in the square millimetre round the middle of each cell of a grid."""
+    rows, cols = shape
+    points = plan.xy_mm[plan.is_stitch]
+    across = left_mm + (np.arange(cols) + 0.5) * cell_mm
+    down = top_mm - (np.arange(rows) + 0.5) * cell_mm
+    counts = np.zeros(shape, dtype=np.float32)
+    if len(points) and counts.size:
+        middles = np.stack(np.meshgrid(across, down), axis=-1).reshape(-1, 2)
+        found = cKDTree(points).query_ball_point(middles, DISC_RADIUS_MM, return_length=True)
+        counts = np.asarray(found, dtype=np.float32).reshape(shape)
+    return ForecastMap(counts, left_mm, top_mm, cell_mm, "1/mm²")

@@ -19,7 +19,7 @@ from firstpiece.forecasting.cloth_sheet import (
 )
 from firstpiece.forecasting.pull_band import scaled_figure
 from firstpiece.model.forecast import PuckerRank
-from firstpiece.model.measured import Figure
+from firstpiece.model.measured import Band, Figure
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 # Rows shorter than this are steps and corners.
 SHORTEST_ROW_MM = 0.8
 WIDER, FIRMER = 1.2, 2.0
+# Percent beyond which a linear sheet has nothing to say; bands end there.
+LINEAR_TO = 30.0
+BASIS = "closing law over an area's rows; a ranking, cut off at 30 % where linear theory ends"
 
 
 def rank_pucker(settled: Settled, setup: Setup) -> tuple[PuckerRank, ...]:
@@ -57,10 +60,12 @@ def rank_pucker(settled: Settled, setup: Setup) -> tuple[PuckerRank, ...]:
         total = float(rows.length_mm[own].sum())
         share = 100.0 * float(settled.closing_mm[own].sum()) / total
         figure = scaled_figure(share, setup)
+        band = figure.band
+        ends = (min(v, LINEAR_TO) for v in (band.p05, band.p50, band.p95))
         found.append(
             PuckerRank(
                 region_id=int(region_id),
-                contraction=Figure(figure.band, "%", figure.certainty, figure.basis),
+                contraction=Figure(Band(*ends), "%", figure.certainty, BASIS),
                 lowers=_what_lowers(rows, own, setup),
             )
         )

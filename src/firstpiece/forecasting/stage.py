@@ -14,7 +14,7 @@ import shapely
 
 from firstpiece.forecasting.area_shape import edge_gaps, moved_edges, settled_areas
 from firstpiece.forecasting.cover import DesignCover, measure_cover
-from firstpiece.forecasting.cover_map import choose_grid, label_polygons, printed_map
+from firstpiece.forecasting.cover_map import choose_grid, label_polygons, printed_maps
 from firstpiece.forecasting.drape import rank_drape
 from firstpiece.forecasting.evidence import Evidence
 from firstpiece.forecasting.findings_cover import (
@@ -119,6 +119,7 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         findings += find(evidence)
     use, bobbin = forecast_thread(plan, setup)
     grid, block = printed
+    layers, cover = printed_maps(evidence.cover.layers, grid, block)
     front, back = height_maps(plan, evidence.laid, setup)
     return Forecast(
         regions=evidence.regions,
@@ -129,7 +130,8 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         n_stitches=plan.n_stitches,
         n_trims=plan.count(Action.TRIM),
         n_color_changes=plan.count(Action.COLOR_CHANGE),
-        layers=printed_map(evidence.cover.layers, grid, block),
+        layers=layers,
+        cover=cover,
         findings=group_findings(findings),
         color_shift=evidence.seen.shift,
         settled_mm=evidence.settled.points_mm if evidence.settled.is_linear else None,

@@ -160,3 +160,34 @@ def tally_gaps(
                     widest[area] = here
                     place[area, 0], place[area, 1] = row, col
     return total, place
+
+
+@njit(cache=True)
+def block_means(
+    layers: NDArray[np.uint16], block: int
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Return mean layers over square blocks of pixels, and the share of each block under thread.
+
+    Parameters
+    ----------
+    layers : (h, w) uint16
+    block : int
+        Pixels along a block's side; rows and columns that fill no block are left out.
+
+    Returns
+    -------
+    mean, share : (h // block, w // block) float32
+    """
+    rows, cols = layers.shape[0] // block, layers.shape[1] // block
+    total = np.zeros((rows, cols), dtype=np.float32)
+    under = np.zeros((rows, cols), dtype=np.float32)
+    for row in range(rows * block):
+        into = row // block
+        for col in range(cols):
+            for k in range(col * block, (col + 1) * block):
+                here = layers[row, k]
+                if here > 0:
+                    total[into, col] += here
+                    under[into, col] += 1.0
+    scale = np.float32(1.0 / block**2)
+    return total * scale, under * scale

@@ -163,6 +163,7 @@ class ThreadUse:
 class Forecast:
     """The whole forecast of one plan on one set-up, per piece.
 
+    ``layers`` maps how many threads lie over each other, ``cover`` the share under thread;
     ``color_shift`` maps how far the cloth changes the thread's colour for a reader; ``settled_mm``
     (n, 2) is where every row of the plan comes to lie, None where the model has nothing to say.
     """
@@ -186,6 +187,7 @@ class Forecast:
     holes: tuple[HoleLine, ...] = ()
     height_front: ForecastMap | None = None
     height_back: ForecastMap | None = None
+    cover: ForecastMap | None = None
 
     @property
     def blocks_sewing(self) -> bool:

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from gettext import gettext as _
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import shapely
 import shapely.affinity
 
 from firstpiece.errors import InputError
+from firstpiece.files.result_json import figure_object, money_object
 from firstpiece.model.finding import Severity
 from firstpiece.shop.prepare import prepare
 
@@ -99,12 +100,46 @@ def compare_setups(
     return tuple(columns)
 
 
+def setup_object(column: SetupColumn) -> dict[str, Any]:
+    """Return one set-up's figures as a plain object."""
+    setup = column.prepared.setup
+    return {
+        "label": column.label,
+        "garment": setup.garment.name,
+        "thread": setup.thread.name,
+        "backing": setup.backing.name,
+        "needle": setup.needle.metric_size,
+        "height_mm": round(column.prepared.region_map.height_mm, 2),
+        "n_stitches": column.n_stitches,
+        "minutes": figure_object(column.minutes),
+        "each": money_object(column.each),
+        "shows_through": None if column.shows is None else figure_object(column.shows),
+        "specks": round(column.specks, 2),
+        "drawn_in": None if column.drawn_in is None else figure_object(column.drawn_in),
+        "times_stiffer": round(column.times_stiffer, 2),
+        "warnings": list(column.warnings),
+        "blocks": list(column.blocks),
+    }
+
+
+def change_object(change: AreaChange) -> dict[str, Any]:
+    """Return what changed in one area as a plain object."""
+    return {
+        "before_id": change.before_id,
+        "after_id": change.after_id,
+        "thread": change.thread,
+        "changes": list(change.changes),
+        "reason": change.reason,
+    }
+
+
 def _column(prepared: Prepared) -> SetupColumn:
     forecast, setup = prepared.forecast, prepared.setup
-    label = _("{garment}, {height} mm, {thread}, {backing}").format(
+    label = _("{garment}, {height} mm, {thread}, needle {needle}, {backing}").format(
         garment=setup.garment.label,
         height=round(prepared.region_map.height_mm),
         thread=setup.thread.label,
+        needle=setup.needle.metric_size,
         backing=setup.backing.label,
     )
     by_middle = [r.show_through for r in forecast.regions]

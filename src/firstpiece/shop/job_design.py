@@ -15,6 +15,7 @@ from firstpiece.model.order import Colorway
 from firstpiece.model.order_question import Wishes, wishes_for
 from firstpiece.shop.area_edits import AreaEdits
 from firstpiece.shop.book import now, open_book
+from firstpiece.shop.compare import compare_revisions as compare_prepared
 from firstpiece.shop.job_book import act, read_job
 from firstpiece.shop.prepare import PrepareRequest, prepare
 from firstpiece.store.pictures import picture_hash
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from firstpiece.model.job import Job
+    from firstpiece.shop.compare import AreaChange
     from firstpiece.shop.prepare import Prepared, Report
 
 
@@ -141,6 +143,12 @@ def compare(number: int, before: int, after: int) -> RevisionChange:
     """Return what revision ``after`` of a job has more than ``before``."""
     job = read_job(number)
     return compare_revisions(_revision_of(job, before), _revision_of(job, after))
+
+
+def compare_areas(number: int, before: int, after: int) -> tuple[AreaChange, ...]:
+    """Return what changed area by area from one revision of a job to another, each with why."""
+    job = read_job(number)
+    return compare_prepared(*(prepare_revision(job, number=n) for n in (before, after)))
 
 
 def _completed(job: Job, request: PrepareRequest) -> PrepareRequest:

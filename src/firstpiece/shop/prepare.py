@@ -13,10 +13,11 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from firstpiece.briefing import stage as briefing
-from firstpiece.errors import LengthError, PictureError
+from firstpiece.errors import InputError, LengthError, PictureError
 from firstpiece.files.picture import read_artwork
 from firstpiece.forecasting import stage as forecasting
 from firstpiece.model.finding import Severity, rank_findings
+from firstpiece.model.material import Needle
 from firstpiece.model.region import TraceOptions
 from firstpiece.planning import stage as planning
 from firstpiece.pricing import stage as pricing
@@ -68,6 +69,8 @@ class PrepareRequest:
         Areas left bare or sewn in another thread.
     backing : str
         Card name; empty takes the garment's usual backing.
+    needle : int
+        Metric size (Nm); 0 takes the garment's usual needle.
     """
 
     data: bytes
@@ -81,6 +84,7 @@ class PrepareRequest:
     cards: CardDrawer | None = None
     edits: AreaEdits = NO_EDITS
     backing: str = ""
+    needle: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -184,9 +188,7 @@ def prepare(
     tell = report or _silent
     shelf = shelf or open_shelf()
     cards = request.cards or open_cards()
-    setup = cards.setup(request.garment or cards.default_garment, thread=request.thread)
-    if request.backing:
-        setup = replace(setup, backing=cards.backing(request.backing))
+    setup = setup_of(request, cards)
     card = cards.prices()
     artwork, design = read_design(request, setup=setup, shelf=shelf, report=tell)
     design = edit_design(design, request.edits, rack=setup.thread.colors)
@@ -216,6 +218,27 @@ def prepare(
     return Prepared(
         artwork, design.value, plan.value, forecast.value, quote, setup, questions, card
     )
+
+
+def setup_of(request: PrepareRequest, cards: CardDrawer) -> Setup:
+    """Return the set-up that a request names.
+
+    Raises
+    ------
+    CardError, InputError
+    """
+    setup = cards.setup(request.garment or cards.default_garment, thread=request.thread)
+    if request.backing:
+        setup = replace(setup, backing=cards.backing(request.backing))
+    if request.needle:
+        try:
+            setup = replace(setup, needle=Needle(request.needle, setup.needle.point))
+        except ValueError as fault:
+            raise InputError(
+                _("Nm {size} is not a needle size").format(size=request.needle),
+                remedy=_("give a metric size such as 65, 75 or 90"),
+            ) from fault
+    return setup
 
 
 def read_design(
