@@ -5,12 +5,11 @@ import itertools
 import numpy as np
 import pytest
 import shapely
-from scipy.spatial import cKDTree
 
 from firstpiece.model.stitch import Role
 from firstpiece.planning.compensation import OVERLAP_MM, pull_share, reach_under
 from firstpiece.planning.corridors import Corridors
-from firstpiece.planning.needle_holes import CROWDED, thin_holes
+from firstpiece.planning.needle_holes import thin_holes
 from firstpiece.planning.path import Path, join_paths, make_path
 from firstpiece.planning.residual import bare_spots
 from firstpiece.planning.sequence import Place, lies_under, sewing_order, touching_pairs
@@ -121,19 +120,39 @@ def test_limits_split_long_steps_and_merge_short_ones():
     assert origin.tolist() == [0, 2, 2, 2, 4]
 
 
-def test_crowded_holes_are_left_out_and_row_ends_stay():
+def crowd(xy):
+    """The most penetrations in any square of a millimetre with its sides on some of them."""
+    most = 0
+    for x in np.unique(xy[:, 0]):
+        inside = xy[(xy[:, 0] >= x) & (xy[:, 0] < x + 1.0)]
+        for y in np.unique(inside[:, 1]):
+            most = max(most, np.count_nonzero((inside[:, 1] >= y) & (inside[:, 1] < y + 1.0)))
+    return most
+
+
+def test_crowded_holes_are_left_out_and_nothing_is_laid_open():
     rows = []
     for k in range(20):
         x = np.arange(0, 5.01, 0.5)
         xy = np.column_stack([x if k % 2 == 0 else x[::-1], np.full(len(x), 0.1 * k)])
         rows.append(make_path(xy, Role.COVER))
     run = Run((join_paths(rows),), (np.zeros(220, dtype=np.int32),), 0)
-    thinned = thin_holes([run])[0].legs[0].xy_mm
-    middle = thinned[(thinned[:, 0] > 1.5) & (thinned[:, 0] < 3.5)]
-    near = cKDTree(thinned).query_ball_point(middle, 0.5, p=np.inf, return_length=True)
-    assert near.max() <= CROWDED
-    assert np.count_nonzero(np.isin(thinned[:, 0], (0.0, 5.0))) == 40
-    assert thin_holes([]) == []
+    thinned = thin_holes([run], thread_mm=0.4)[0].legs[0].xy_mm
+    assert crowd(run.legs[0].xy_mm) >= 20
+    assert crowd(thinned) <= 14
+    before = shapely.LineString(run.legs[0].xy_mm).buffer(0.2)
+    after = shapely.LineString(thinned).buffer(0.2)
+    assert after.area >= 0.98 * before.area
+    assert before.buffer(0.01).covers(after)
+    assert thin_holes([], thread_mm=0.4) == []
+
+
+def test_needed_holes_stay_where_they_are():
+    rows = [make_path(np.array([[0.0, 0.4 * k], [6.0, 0.4 * k]]), Role.COVER) for k in range(20)]
+    run = Run((join_paths(rows),), (np.zeros(40, dtype=np.int32),), 0)
+    np.testing.assert_array_equal(
+        thin_holes([run], thread_mm=0.4)[0].legs[0].xy_mm, run.legs[0].xy_mm
+    )
 
 
 def test_bare_spots_are_found_where_a_row_is_missing():

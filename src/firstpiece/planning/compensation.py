@@ -22,6 +22,9 @@ OVERLAP_MM = 0.2
 OVERLAP_SHARE = 0.35
 # Holes narrower than this under a later area are sewn over: rows run on and no rim shows.
 CLOSE_HOLE_MM = 1.6
+# Slots are joined over seams of rounding, and what is left of a hole below this is sewn over.
+WELD_MM = 0.01
+SMALLEST_HOLE_MM2 = 0.1
 
 
 def pull_share(width_mm: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -57,30 +60,65 @@ def reach_under(
     order : list of int
         Positions in sewing order.
     """
+    return [
+        _grow(polygon, later)
+        for polygon, later in zip(polygons, _later(polygons, pairs, order), strict=True)
+    ]
+
+
+def close_under(
+    polygons: Sequence[shapely.Polygon], pairs: list[tuple[int, int]], order: list[int]
+) -> list[shapely.Polygon]:
+    """Return each area with the slots and holes closed that narrow later areas will cover.
+
+    Outlines, lettering and ticks lie on one even ground, not in a slot with row ends on both its
+    sides: fewer stitches, far fewer needle holes, and pull opens nothing.
+
+    Parameters
+    ----------
+    polygons : sequence of shapely.Polygon
+    pairs : list of (int, int)
+        Touching areas.
+    order : list of int
+        Positions in sewing order.
+    """
+    return [
+        _close(polygon, later)
+        for polygon, later in zip(polygons, _later(polygons, pairs, order), strict=True)
+    ]
+
+
+def _later(
+    polygons: Sequence[shapely.Polygon], pairs: list[tuple[int, int]], order: list[int]
+) -> list[list[shapely.Polygon]]:
+    """Return, for each area, the touching areas sewn after it."""
     when = {k: n for n, k in enumerate(order)}
-    later: list[list[int]] = [[] for _ in polygons]
+    later: list[list[shapely.Polygon]] = [[] for _ in polygons]
     for i, j in pairs:
         first, second = (i, j) if when[i] < when[j] else (j, i)
-        later[first].append(second)
-    return [_grow(polygons[k], [polygons[j] for j in later[k]]) for k in range(len(polygons))]
+        later[first].append(polygons[second])
+    return later
+
+
+def _close(polygon: shapely.Polygon, later: list[shapely.Polygon]) -> shapely.Polygon:
+    if not later:
+        return polygon
+    half = CLOSE_HOLE_MM / 2
+    closed = polygon.buffer(half, quad_segs=4).buffer(-half, quad_segs=4)
+    slots = shapely.intersection(closed, shapely.union_all(later))
+    whole = _largest(shapely.union(polygon, shapely.buffer(slots, WELD_MM, quad_segs=1)), polygon)
+    holes = [ring for ring in whole.interiors if shapely.Polygon(ring).area > SMALLEST_HOLE_MM2]
+    return shapely.Polygon(whole.exterior, holes)
 
 
 def _grow(polygon: shapely.Polygon, later: list[shapely.Polygon]) -> shapely.Polygon:
     if not later:
         return polygon
-    rims = [_rim(polygon, other) for other in later]
-    grown = shapely.union_all([polygon, *rims])
-    over = shapely.union_all(later) if polygon.interiors else None
-    for ring in polygon.interiors:
-        hole = shapely.Polygon(ring)
-        if (
-            over is not None
-            and hole.buffer(-CLOSE_HOLE_MM / 2).is_empty
-            and over.buffer(0.02).covers(hole)
-        ):
-            grown = grown.union(hole)
-    parts = shapely.get_parts(grown.buffer(0))
-    largest = max(parts, key=lambda p: p.area)
+    return _largest(shapely.union_all([polygon, *(_rim(polygon, o) for o in later)]), polygon)
+
+
+def _largest(grown: shapely.Geometry, polygon: shapely.Polygon) -> shapely.Polygon:
+    largest = max(shapely.get_parts(shapely.buffer(grown, 0)), key=lambda p: p.area)
     return largest if isinstance(largest, shapely.Polygon) else polygon
 
 

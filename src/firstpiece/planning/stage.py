@@ -16,7 +16,7 @@ import shapely
 from firstpiece.errors import InputError
 from firstpiece.model.stitch import StitchPlan, StitchSpec, StitchType, Treatment
 from firstpiece.planning.area_stitches import sew_area
-from firstpiece.planning.compensation import reach_under
+from firstpiece.planning.compensation import close_under, reach_under
 from firstpiece.planning.corridors import Corridors
 from firstpiece.planning.fitting import fitting_findings
 from firstpiece.planning.linking import Leg, link_legs
@@ -74,7 +74,7 @@ def plan_stitches(
     )
     threads = [rack.index(region_map.thread_of(r)) for r in regions]
     areas = _decide(regions, threads, setup, specs)
-    runs = thin_holes(_sew_all(areas, rack))
+    runs = thin_holes(_sew_all(areas, rack), thread_mm=setup.thread.laid_width_mm)
     first_use = list(dict.fromkeys(run.thread for run in runs))
     rename = {t: k for k, t in enumerate(first_use)}
     writer = StitchListWriter(setup.machine)
@@ -136,6 +136,12 @@ def _decide(
     for i, j in pairs:
         neighbours[i].append(j)
         neighbours[j].append(i)
+    places = [
+        Place(polygons[k], threads[k], specs.get(regions[k].id, StitchSpec()).order)
+        for k in range(len(regions))
+    ]
+    order = sewing_order(places, lies_under(places, pairs))
+    closed = close_under(polygons, pairs, order)
     recipes: dict[int, Recipe] = {}
     for k in sorted(range(len(regions)), key=lambda k: (-polygons[k].area, regions[k].id)):
         taken = tuple(
@@ -144,16 +150,14 @@ def _decide(
             if j in recipes and recipes[j].stitch_type is StitchType.FILL
         )
         spec = specs.get(regions[k].id, StitchSpec())
-        recipes[k] = choose_recipe(polygons[k], setup=setup, spec=spec, taken_rad=taken)
-    places = [
-        Place(polygons[k], threads[k], specs.get(regions[k].id, StitchSpec()).order)
-        for k in range(len(regions))
-    ]
-    order = sewing_order(places, lies_under(places, pairs))
-    grown = reach_under(polygons, pairs, order)
+        recipes[k] = choose_recipe(closed[k], setup=setup, spec=spec, taken_rad=taken)
+        if recipes[k].stitch_type is not StitchType.FILL and closed[k] is not polygons[k]:
+            closed[k] = polygons[k]
+            recipes[k] = choose_recipe(closed[k], setup=setup, spec=spec, taken_rad=taken)
+    grown = reach_under(closed, pairs, order)
     # Only rows follow a grown shape well; columns and runs follow the art's own outline.
     is_fill = [recipes[k].stitch_type is StitchType.FILL for k in range(len(regions))]
-    shapes = [g if f else p for g, f, p in zip(grown, is_fill, polygons, strict=True)]
+    shapes = [g if f else p for g, f, p in zip(grown, is_fill, closed, strict=True)]
     return _Areas(regions, [recipes[k] for k in range(len(regions))], threads, shapes, order)
 
 
