@@ -60,6 +60,10 @@ class LayoutError(InputError):
     """A record layout, or bytes that do not follow it; ``where`` names the line or the byte."""
 
 
+class EditError(InputError):
+    """An edit of the design that makes no sense as it stands; the design is left as it was."""
+
+
 class OutputError(InputError):
     """A place that cannot be written to."""
 

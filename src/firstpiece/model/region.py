@@ -8,14 +8,49 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
+from firstpiece.model.frozen import frozen_array
+
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from firstpiece.model.finding import Finding
     from firstpiece.model.lettering import LetterPlace
     from firstpiece.model.material import RGB, ThreadColor
 
 BARE = -1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CentreLine:
+    """The way of a pen: a line along the middle of a stroke, with the stroke's width at each point.
+
+    Parameters
+    ----------
+    xy_mm : (n, 2) float64 [mm]
+        At least two points; a closed line repeats its first.
+    width_mm : (n,) float64 [mm]
+        Above 0; all equal for a line of constant width.
+    """
+
+    xy_mm: NDArray[np.float64]
+    width_mm: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        xy = frozen_array(self.xy_mm, np.float64, (None, 2))
+        width = frozen_array(self.width_mm, np.float64, (len(xy),))
+        if len(xy) < 2 or not (width > 0).all():
+            msg = "a centre line needs two points and a width above 0"
+            raise ValueError(msg)
+        object.__setattr__(self, "xy_mm", xy)
+        object.__setattr__(self, "width_mm", width)
+
+    @property
+    def is_closed(self) -> bool:
+        """True when the line ends where it begins."""
+        return bool((self.xy_mm[0] == self.xy_mm[-1]).all())
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,12 +67,20 @@ class Region:
         Index into the map's ``threads``, or ``BARE`` for cloth left showing inside the design.
     letter : LetterPlace or None
         Set when the area is a whole piece of a set letter: areas of one form can be sewn alike.
+    lines : tuple of CentreLine
+        Set when the area was drawn, or is wanted, as strokes of a pen; ``polygon`` is what they
+        cover. Empty for plain areas.
+    beneath : shapely.Polygon, shapely.MultiPolygon or None [mm]
+        Where the area is sewn on beneath others that are sewn later, besides ``polygon``; None
+        where what lies beneath is cut out.
     """
 
     id: int
     polygon: shapely.Polygon
     color_index: int
     letter: LetterPlace | None = None
+    lines: tuple[CentreLine, ...] = ()
+    beneath: shapely.Polygon | shapely.MultiPolygon | None = None
 
     def __post_init__(self) -> None:
         if self.polygon.is_empty or not self.polygon.is_valid:
