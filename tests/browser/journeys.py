@@ -39,6 +39,13 @@ def bring_orchard(page, *, height: str = "60 mm") -> None:
     page.wait_for_selector("#wait[data-status=done]", timeout=180_000)
 
 
+def open_part(page, name: str) -> None:
+    """Open a quiet section of the traveller by its line."""
+    part = page.locator(f"#{name} > details, details#{name}").first
+    if part.get_attribute("open") is None:
+        part.locator("> summary").click()
+
+
 def wait_sharp(page) -> None:
     """Wait until the thread view has a sharp picture of what it shows."""
     page.wait_for_selector("#thread-view.is-live[data-sharp=true]")

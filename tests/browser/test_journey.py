@@ -10,7 +10,14 @@ import io
 import json
 
 import pytest
-from tests.browser.journeys import bring_orchard, drop_picture, scale, until, wait_sharp
+from tests.browser.journeys import (
+    bring_orchard,
+    drop_picture,
+    open_part,
+    scale,
+    until,
+    wait_sharp,
+)
 
 from firstpiece.shop.demo_picture import draw_demo_picture
 
@@ -36,6 +43,7 @@ def test_from_the_dropped_picture_to_the_downloads(desk, tmp_path, width):
     assert page.locator("a.pin").count() >= 1
     assert page.locator(".wait .act").count() == 1
 
+    open_part(page, "log")
     with page.expect_download() as got:
         page.click("#files a:text-is('stitches.csv')")
     rows = list(csv.DictReader(io.StringIO(got.value.path().read_text())))
@@ -171,5 +179,6 @@ def test_printed_it_is_the_same_form_without_buttons(desk, tmp_path):
     assert not page.locator(".wait .act").is_visible()
     assert page.locator("#thread-view img").is_visible()
     assert page.locator("#findings").is_visible()
+    assert page.locator(".areas-list li").first.is_visible()
     page.pdf(path=tmp_path / "traveller.pdf", format="A4")
     assert (tmp_path / "traveller.pdf").read_bytes().startswith(b"%PDF")

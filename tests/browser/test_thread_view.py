@@ -44,9 +44,9 @@ def _picture(page) -> np.ndarray:
 
 def _cleaned(page) -> np.ndarray:
     """The flat areas in the very same place, as an oracle of which thread lies where."""
-    page.check("[data-do=areas]")
+    page.select_option("[data-do=showing]", "areas")
     flat = _picture(page)
-    page.uncheck("[data-do=areas]")
+    page.select_option("[data-do=showing]", "thread")
     return flat
 
 

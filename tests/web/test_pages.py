@@ -93,7 +93,7 @@ def test_the_packed_sewing_is_the_stitch_list(page, done):
 
 
 def test_pictures_are_served_as_pictures(page, done):
-    for name, start in (("original.png", b"\x89PNG"), ("sewout.png", b"\x89PNG"),
+    for name, start in (("original.png", b"\x89PNG"), ("still.jpg", b"\xff\xd8"),
                         ("thumb.png", b"\x89PNG"), ("cleaned.svg", b"<?xml")):  # fmt: skip
         assert page.get(f"{_here(done)}/pictures/{name}").content.startswith(start)
 

@@ -26,7 +26,9 @@ def test_round_trip_keeps_every_point_thread_and_laid_segment():
     np.testing.assert_allclose(got.xy_mm, plan.xy_mm, atol=0.005 + 1e-9)
     np.testing.assert_array_equal(got.thread, plan.thread)
     np.testing.assert_array_equal(np.flatnonzero(got.marks & 1), plan.sewn_segments())
-    np.testing.assert_array_equal(got.marks >> 1, plan.role)
+    np.testing.assert_array_equal((got.marks >> 1) & 3, plan.role)
+    np.testing.assert_array_equal(got.marks >> 3, plan.action)
+    np.testing.assert_array_equal(got.area, plan.region_id)
     assert got.threads == tuple(t.rgb for t in plan.threads)
     assert got.cloth == setup.garment.rgb
     assert got.weave is Weave.KNIT
@@ -55,7 +57,7 @@ def test_long_steps_switch_to_wide_columns():
 def test_header_lies_where_the_layout_says():
     blob = write_view_blob(striped_plan(), setup=setup_on("apron-natural"))
     magic, _, n, t, unit, _, cloth, _ = struct.unpack_from("<4sIIIffII", blob)
-    assert (magic, n, t, cloth) == (b"FPV1", len(striped_plan().xy_mm), 2, 0xE9DFC9)
+    assert (magic, n, t, cloth) == (b"FPV2", len(striped_plan().xy_mm), 2, 0xE9DFC9)
     assert unit == pytest.approx(0.01)
 
 

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Form, UploadFile
 from starlette.responses import RedirectResponse, Response
 
 from firstpiece.errors import InputError
-from firstpiece.web import asking, traveller
+from firstpiece.web import asking, traveller, traveller_parts
 from firstpiece.web.faults import status_of
 from firstpiece.web.job_folder import UnknownJobError
 from firstpiece.web.run_files import (
@@ -237,8 +237,11 @@ def _traveller(
         "original": _original_name(site, job, run_id),
         "others": [(r, site.folder.asked(job.id, r)) for r in job.runs if r != run_id],
     }
+    values["parts"] = traveller_parts.describe_parts(result, n_others=len(values["others"]))
     if result is not None:
         values.update(_result_values(site, job, run_id, result))
+        values["looks"] = traveller.describe_looks(cards)
+        values["layer_words"] = traveller.describe_layers()
         values["price_fields"] = price_fields or _price_fields(values["prices"], asked)
     return site.render.page("traveller.html", status=status_of(fault) if fault else 200, **values)
 

@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse
 
 from firstpiece import __version__
 from firstpiece.web.security import FORM_KEY
-from firstpiece.web.traveller import describe_band, with_unit
+from firstpiece.web.words import describe_band, with_unit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -5,6 +5,7 @@ Only names that the run's own list holds are served; nothing a person sent is gi
 
 from __future__ import annotations
 
+import hashlib
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
@@ -13,16 +14,27 @@ from fastapi import APIRouter, Header
 from starlette.responses import FileResponse, Response
 
 from firstpiece.web.job_folder import UnknownJobError
-from firstpiece.web.run_files import FILES, PICTURES, SEWING, SEWING_TYPE, TRAVELLER
+from firstpiece.web.run_files import (
+    FILES,
+    LAYERS,
+    LAYERS_TYPE,
+    PICTURES,
+    SEWING,
+    SEWING_TYPE,
+    TRAVELLER,
+)
 from firstpiece.web.site import SiteParts  # noqa: TC001 - FastAPI reads it at run time
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from firstpiece.web.site import Site
 
 router = APIRouter()
 
 _TYPES = {
     ".png": "image/png",
+    ".jpg": "image/jpeg",
     ".svg": "image/svg+xml",
     ".pdf": "application/pdf",
     ".csv": "text/csv; charset=utf-8",
@@ -36,14 +48,15 @@ def sewing(
     site: SiteParts, job_id: str, run_id: str, if_none_match: str = Header(default="")
 ) -> Response:
     """Return the stitches packed for the thread view."""
-    path = site.folder.path(job_id, run_id) / SEWING
-    if not path.is_file():
-        raise UnknownJobError(_("this job has no sewing yet"))
-    tag = f'"{_listed(site, job_id, run_id)["plan"]["plan_id"]}"'
-    headers = {"ETag": tag, "Cache-Control": "private, no-cache", "Content-Encoding": "gzip"}
-    if if_none_match == tag:
-        return Response(status_code=304, headers={"ETag": tag})
-    return FileResponse(path, media_type=SEWING_TYPE, headers=headers)
+    return _packed(site.folder.path(job_id, run_id) / SEWING, SEWING_TYPE, if_none_match)
+
+
+@router.get("/jobs/{job_id}/{run_id}/layers")
+def layers(
+    site: SiteParts, job_id: str, run_id: str, if_none_match: str = Header(default="")
+) -> Response:
+    """Return the forecast's maps packed for the thread view."""
+    return _packed(site.folder.path(job_id, run_id) / LAYERS, LAYERS_TYPE, if_none_match)
 
 
 @router.get("/jobs/{job_id}/{run_id}/pictures/{name}")
@@ -66,6 +79,17 @@ def download(site: SiteParts, job_id: str, run_id: str, name: str) -> Response:
     kind = _TYPES.get(path.suffix, "application/octet-stream")
     disposition = f"attachment; filename*=UTF-8''{quote(name)}"
     return FileResponse(path, media_type=kind, headers={"Content-Disposition": disposition})
+
+
+def _packed(path: Path, kind: str, if_none_match: str) -> Response:
+    """Return a gzipped file, or word that the browser's own copy still holds."""
+    if not path.is_file():
+        raise UnknownJobError(_("this job has no sewing yet"))
+    tag = f'"{hashlib.sha256(path.read_bytes()).hexdigest()[:16]}"'
+    headers = {"ETag": tag, "Cache-Control": "private, no-cache", "Content-Encoding": "gzip"}
+    if if_none_match == tag:
+        return Response(status_code=304, headers={"ETag": tag})
+    return FileResponse(path, media_type=kind, headers=headers)
 
 
 def _listed(site: Site, job_id: str, run_id: str) -> dict[str, Any]:

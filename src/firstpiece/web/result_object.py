@@ -19,8 +19,10 @@ from firstpiece.model.material import rgb_to_hex
 from firstpiece.shop.job_objects import job_object
 from firstpiece.shop.outputs import MARGIN_MM
 from firstpiece.units import needle_trade_number
+from firstpiece.web.layer_blob import view_layers, write_layer_blob
 from firstpiece.web.run_files import (
     CLEANED,
+    LAYERS,
     ORIGINAL_PNG,
     ORIGINAL_SVG,
     SEWING,
@@ -44,6 +46,9 @@ Object = dict[str, Any]
 
 THUMB_PX = 240
 ORIGINAL_PX = 1400
+STILL_PX = 1400
+
+SEWOUT = "sewout.png"
 
 
 def traveller_object(prepared: Prepared, downloads: Mapping[str, bytes]) -> Object:
@@ -69,6 +74,7 @@ def traveller_object(prepared: Prepared, downloads: Mapping[str, bytes]) -> Obje
             round(height + 2 * MARGIN_MM, 3),
         ],
         "setup": _setup_object(prepared.setup, prepared.size_mm),
+        "pace": _pace_object(prepared),
         "files": [{"name": name, "bytes": len(data)} for name, data in downloads.items()],
     }
 
@@ -91,14 +97,32 @@ def _setup_object(setup: Setup, size_mm: tuple[float, float]) -> Object:
     }
 
 
+def _pace_object(prepared: Prepared) -> Object:
+    """Return what the page needs to know when each row is sewn: the machine card's middle values.
+
+    ``minutes`` is the forecast's own sum, which the page's must meet.
+    """
+    machine = prepared.setup.machine
+    return {
+        "top_speed": machine.top_speed.value,
+        "speed_constant": machine.speed_constant.value,
+        "trim_s": machine.trim.value,
+        "color_change_s": machine.color_change.value,
+        "start_s": machine.start.value,
+        "minutes": round(prepared.forecast.sewing_minutes.band.p50, 3),
+    }
+
+
 def traveller_pictures(prepared: Prepared, downloads: Mapping[str, bytes]) -> dict[str, bytes]:
     """Return the traveller's own pictures and the packed sewing, by file name."""
-    still = np.asarray(Image.open(BytesIO(downloads[STILL]), formats=["PNG"]).convert("RGB"))
+    still = np.asarray(Image.open(BytesIO(downloads[SEWOUT]), formats=["PNG"]).convert("RGB"))
     blob = write_view_blob(prepared.plan, setup=prepared.setup)
     return {
         CLEANED: write_regions_svg(prepared.region_map).encode(),
+        STILL: _jpeg(_at_most(still, STILL_PX)),
         THUMB: write_png(_at_most(still, THUMB_PX)),
         SEWING: compress_view_blob(blob),
+        LAYERS: compress_view_blob(write_layer_blob(view_layers(prepared))),
     }
 
 
@@ -125,6 +149,13 @@ def _outline(area: shapely.Polygon | shapely.MultiPolygon) -> str:
         "M" + "L".join(f"{x:.2f},{y:.2f}" for x, y in np.asarray(r.coords)[:-1, :2]) + "Z"
         for r in rings
     )
+
+
+def _jpeg(pixels: NDArray[np.uint8]) -> bytes:
+    """Return a picture for the page alone, a tenth of what it is without loss."""
+    file = BytesIO()
+    Image.fromarray(pixels).save(file, "JPEG", quality=88, optimize=True)
+    return file.getvalue()
 
 
 def _at_most(pixels: NDArray[np.uint8], longest_px: int) -> NDArray[np.uint8]:

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 TRAVELLER = "traveller.json"
-TRAVELLER_VERSION = 1
+TRAVELLER_VERSION = 2
 """Raised when a page needs what older results do not hold; such results are made anew."""
 
 LADDER = "ladder.json"
 FILES = "files"
 
 ORIGINAL_PNG, ORIGINAL_SVG = "original.png", "original.svg"
-CLEANED, STILL, THUMB = "cleaned.svg", "sewout.png", "thumb.png"
+CLEANED, STILL, THUMB = "cleaned.svg", "still.jpg", "thumb.png"
 QUESTIONS, PRICE_CHART = "questions.png", "ladder.png"
 PICTURES = (ORIGINAL_PNG, ORIGINAL_SVG, CLEANED, STILL, THUMB, QUESTIONS, PRICE_CHART)
 """What the traveller may show; some of it lies among the downloads."""
 
 SEWING = "sewing.fpv.gz"
 SEWING_TYPE = "application/vnd.firstpiece.view"
+LAYERS = "layers.fpl.gz"
+LAYERS_TYPE = "application/vnd.firstpiece.layers"

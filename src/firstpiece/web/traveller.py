@@ -12,10 +12,13 @@ from gettext import ngettext
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from firstpiece.model.material import Weave
 from firstpiece.web import job_folder as jobs
 from firstpiece.web.asking import apply_remedy
+from firstpiece.web.words import with_unit
 
 if TYPE_CHECKING:
+    from firstpiece.files.material_card import CardDrawer
     from firstpiece.web.job_folder import Asked, Object
 
 AREAS_SHOWN = 14
@@ -199,24 +202,33 @@ def _figure_words(finding: Object) -> str:
     )
 
 
-def with_unit(value: float, unit: str) -> str:
-    """Return a figure with its unit, in as many digits as it deserves."""
-    digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
-    # Narrow and whole no-break spaces: a figure never comes apart at the end of a line.
-    number = f"{value:,.{digits}f}".replace(",", "\u202f")
-    if digits:
-        number = number.rstrip("0").rstrip(".")
-    if unit.startswith("1/"):
-        return _("{number} per {unit}").format(number=number, unit=unit[2:])
-    return f"{number}\u00a0{unit}".rstrip()
+def describe_looks(cards: CardDrawer) -> tuple[Object, ...]:
+    """Return the garments on which the sew-out can be shown, with colour and weave of their cloth.
+
+    The weave counts as the thread view's own blob does.
+    """
+    weaves = tuple(Weave)
+    return tuple(
+        {
+            "name": garment.name,
+            "label": garment.label,
+            "hex": "{:02x}{:02x}{:02x}".format(*garment.rgb),
+            "weave": weaves.index(cards.fabric(garment.fabric).weave),
+        }
+        for garment in map(cards.garment, cards.names("garments"))
+    )
 
 
-def describe_band(figure: Object) -> str:
-    """Return how far a forecast figure may lie off, or nothing when it is exact."""
-    if figure["p05"] == figure["p95"]:
-        return ""
-    low, high = with_unit(figure["p05"], ""), with_unit(figure["p95"], "")
-    return _("likely {low} to {high}").format(low=low, high=high)
+def describe_layers() -> tuple[tuple[str, str], ...]:
+    """Return the forecast's maps, each with the words that choose it."""
+    return (
+        ("layers", _("how many threads lie over one another")),
+        ("shows", _("where the cloth changes the colour")),
+        ("front", _("how high the thread lies in front")),
+        ("back", _("how high the thread lies behind")),
+        ("shift", _("how far the cloth is drawn")),
+        ("holes", _("how close the needle goes in")),
+    )
 
 
 def describe_threads(result: Object) -> tuple[Object, ...]:

@@ -1,29 +1,34 @@
 // @ts-check
 /**
- * The sew-out one can come close to: from the whole garment's cloth down to a single stitch.
+ * The sew-out one can come close to: from the whole garment's cloth down to a single stitch, from
+ * the front or the back, whole or as far as it is sewn.
  *
  * A painter draws sharp pictures in the background; every frame shows the last finished one, moved
  * and scaled, so the hand never waits. Pins are an SVG laid over it, in millimetres.
  */
 
+import { drawRuler, placePins } from "./pin_layer.js";
 import { FlatPainter } from "./thread_flat.js";
 import { GlPainter } from "./thread_gl.js";
 import { readViewBlob } from "./view_blob.js";
+import { listen } from "./view_hands.js";
 
 /** @typedef {import("./thread_gl.js").View} View */
+/** @typedef {{picture: HTMLCanvasElement, view: View}} Kept */
+/** @typedef {{picture: HTMLCanvasElement, left: number, top: number, width: number, height: number}} Overlay in mm */
 
-const REFINE_MS = 24;
+const REFINE_MS = 9;
 const REST_MS = 80;
 const CLOSEST_PX_PER_MM = 90;
-const STEP = 1.5;
-const PIN_PX = 27;
+const MOST_RATIO = 2;
 
-export class ThreadView {
+export class ThreadView extends EventTarget {
   /**
    * @param {HTMLElement} box holds the still picture, the pins and the buttons
    * @param {import("./view_blob.js").Sewing} sewing
    */
   constructor(box, sewing) {
+    super();
     this.box = box;
     this.sewing = sewing;
     this.painter = makePainter(sewing);
@@ -34,10 +39,14 @@ export class ThreadView {
     const pen = this.canvas.getContext("2d", { alpha: false });
     if (!pen) throw new Error("no canvas");
     this.pen = pen;
-    /** @type {{picture: HTMLCanvasElement, view: View} | null} */
+    /** The finished picture of the whole design, laid under what is near. @type {Kept | null} */
     this.whole = null;
-    /** @type {{picture: HTMLCanvasElement, view: View} | null} */
+    /** The last finished picture. @type {Kept | null} */
     this.sharp = null;
+    /** @type {Overlay | null} */
+    this.overlay = null;
+    /** Rows shown; the rest is not sewn yet. */
+    this.end = sewing.count;
     this.isRefining = false;
     this.isStarted = false;
     this.startAt = 0;
@@ -48,10 +57,9 @@ export class ThreadView {
     this.view = this.fitted();
     this.pins = /** @type {SVGSVGElement | null} */ (box.querySelector("svg.pins"));
     this.ruler = /** @type {HTMLElement | null} */ (box.parentElement?.querySelector(".ruler") ?? null);
-    const still = box.querySelector("img");
-    still?.after(this.canvas);
+    box.querySelector("img")?.after(this.canvas);
     new ResizeObserver(() => this.resize()).observe(box);
-    this.listen();
+    listen(this);
     this.resize();
   }
 
@@ -59,11 +67,11 @@ export class ThreadView {
   fitted() {
     const { width, height } = this.pixels();
     const scale = Math.min(width / this.home.w, height / this.home.h);
-    return { cx: this.home.cx, cy: this.home.cy, scale, width, height };
+    return { cx: this.home.cx, cy: this.home.cy, scale, width, height, isBack: this.view?.isBack ?? false };
   }
 
   pixels() {
-    const ratio = Math.min(window.devicePixelRatio || 1, 2);
+    const ratio = Math.min(window.devicePixelRatio || 1, MOST_RATIO);
     return {
       width: Math.max(1, Math.round(this.box.clientWidth * ratio)),
       height: Math.max(1, Math.round(this.box.clientHeight * ratio)),
@@ -86,6 +94,10 @@ export class ThreadView {
     return Math.min(view.width / this.home.w, view.height / this.home.h);
   }
 
+  isWhole() {
+    return this.end >= this.sewing.count;
+  }
+
   /** Asks for a frame now and for a sharp picture as soon as the hand rests. */
   refresh() {
     this.isRefining = true;
@@ -95,6 +107,13 @@ export class ThreadView {
     this.queue();
   }
 
+  /** Begins anew, with nothing kept: the other side, another cloth, fewer stitches. */
+  repaint() {
+    this.whole = null;
+    this.sharp = null;
+    this.refresh();
+  }
+
   /** Paints on for a few milliseconds, unless the view still changes. */
   refine() {
     if (performance.now() < this.startAt) return this.queue();
@@ -102,7 +121,7 @@ export class ThreadView {
       this.isStarted = true;
       this.painter.start({ ...this.view });
     }
-    if (this.painter.step(REFINE_MS)) this.keep();
+    if (this.painter.step(REFINE_MS, this.end)) this.keep();
     else this.queue();
   }
 
@@ -117,63 +136,99 @@ export class ThreadView {
 
   frame() {
     if (this.isRefining && !this.painter.isLost) this.refine();
-    const { pen, canvas, sewing } = this;
+    const { pen, canvas, painter } = this;
     pen.setTransform(1, 0, 0, 1, 0, 0);
-    pen.fillStyle = `rgb(${sewing.cloth.join(" ")})`;
+    pen.fillStyle = `rgb(${painter.dress.cloth.join(" ")})`;
     pen.fillRect(0, 0, canvas.width, canvas.height);
-    if (!this.whole) pen.drawImage(this.painter.canvas, 0, 0);
-    for (const kept of [this.whole, this.sharp]) if (kept) this.lay(kept);
-    this.placePins();
+    // A part of the sewing stands on the painter's own canvas only, and grows there.
+    const isGrowing = !this.isWhole() && this.isStarted;
+    if (isGrowing || !(this.whole || this.sharp)) this.lay({ picture: painter.canvas, view: painter.view });
+    else for (const kept of [this.whole, this.sharp]) if (kept) this.lay(kept);
+    if (this.overlay) this.layOver(this.overlay);
+    if (!this.isWhole()) this.markNeedle();
+    if (this.pins) placePins(this.pins, this.view, this.pixels().ratio);
+    if (this.ruler) drawRuler(this.ruler, this.view.scale / this.pixels().ratio, this.box.clientWidth);
     this.box.classList.add("is-live");
     this.box.dataset.sharp = String(!this.isRefining);
     this.box.dataset.scale = this.view.scale.toFixed(2);
+    this.dispatchEvent(new Event("frame"));
   }
 
-  /** Keeps the finished picture; the first one stays as the backdrop. */
+  /** Keeps the finished picture; the first whole one stays as the backdrop. */
   keep() {
     this.isRefining = false;
+    if (!this.isWhole()) return;
     const picture = document.createElement("canvas");
     picture.width = this.painter.canvas.width;
     picture.height = this.painter.canvas.height;
     picture.getContext("2d", { alpha: false })?.drawImage(this.painter.canvas, 0, 0);
     const kept = { picture, view: { ...this.painter.view } };
-    const isWhole = kept.view.scale <= this.fittedScaleFor(kept.view) * 1.01;
-    if (!this.whole || isWhole) this.whole = kept;
+    if (!this.whole || kept.view.scale <= this.fittedScaleFor(kept.view) * 1.01) this.whole = kept;
     this.sharp = kept;
   }
 
-  /** @param {{picture: HTMLCanvasElement, view: View}} kept */
+  /** @param {Kept} kept */
   lay(kept) {
     const { pen, view } = this;
+    if (kept.view.isBack !== view.isBack) return;
     const zoom = view.scale / kept.view.scale;
-    const w = kept.view.width * zoom;
-    const h = kept.view.height * zoom;
-    const x = view.width / 2 + (kept.view.cx - view.cx) * view.scale - w / 2;
-    const y = view.height / 2 - (kept.view.cy - view.cy) * view.scale - h / 2;
+    const [w, h] = [kept.view.width * zoom, kept.view.height * zoom];
+    const [x, y] = this.toPixels(kept.view.cx, kept.view.cy);
     pen.imageSmoothingQuality = "high";
-    pen.drawImage(kept.picture, x, y, w, h);
+    pen.drawImage(kept.picture, x - w / 2, y - h / 2, w, h);
   }
 
-  placePins() {
-    const { view } = this;
-    const w = view.width / view.scale;
-    const h = view.height / view.scale;
-    const ratio = this.pixels().ratio;
-    if (this.pins) {
-      this.pins.setAttribute("viewBox", `${view.cx - w / 2} ${-view.cy - h / 2} ${w} ${h}`);
-      const size = ratio / view.scale;
-      /** @type {[number, number][]} */
-      const placed = [];
-      for (const pin of this.pins.querySelectorAll("[data-x]")) {
-        const at = /** @type {SVGElement} */ (pin).dataset;
-        let [x, y] = [Number(at.x), -Number(at.y)];
-        // Pins that would cover one another stand side by side; coming closer parts them.
-        while (placed.some(([px, py]) => Math.hypot(px - x, py - y) < PIN_PX * size)) x += PIN_PX * size;
-        placed.push([x, y]);
-        pin.setAttribute("transform", `translate(${x} ${y}) scale(${size})`);
-      }
+  /** @param {Overlay} overlay */
+  layOver(overlay) {
+    const { pen, view, canvas } = this;
+    const [x, y] = this.toPixels(overlay.left, overlay.top);
+    pen.save();
+    // Faded thread, so that only the map's colours are read against its scale.
+    pen.fillStyle = "rgb(251 248 241 / 0.85)";
+    pen.fillRect(0, 0, canvas.width, canvas.height);
+    pen.translate(x, y);
+    pen.scale(this.west() * view.scale, view.scale);
+    pen.imageSmoothingEnabled = false;
+    pen.drawImage(overlay.picture, 0, 0, overlay.width, overlay.height);
+    pen.restore();
+  }
+
+  markNeedle() {
+    const { pen, sewing } = this;
+    const row = Math.max(0, this.end - 1);
+    const [x, y] = this.toPixels(sewing.x[row], sewing.y[row]);
+    const { ratio } = this.pixels();
+    for (const [color, width] of /** @type {[string, number][]} */ ([["#fbf8f1", 5], ["#201e1c", 2]])) {
+      pen.strokeStyle = color;
+      pen.lineWidth = width * ratio;
+      pen.beginPath();
+      pen.arc(x, y, 7 * ratio, 0, 2 * Math.PI);
+      pen.stroke();
     }
-    if (this.ruler) drawRuler(this.ruler, view.scale / ratio, this.box.clientWidth);
+  }
+
+  west() {
+    return this.view.isBack ? -1 : 1;
+  }
+
+  /**
+   * @param {number} x mm
+   * @param {number} y mm
+   * @returns {[number, number]} device pixels from the upper left
+   */
+  toPixels(x, y) {
+    const { view } = this;
+    return [view.width / 2 + (x - view.cx) * view.scale * this.west(), view.height / 2 - (y - view.cy) * view.scale];
+  }
+
+  /**
+   * @param {number} x device pixels from the left
+   * @param {number} y
+   * @returns {[number, number]} mm
+   */
+  toMm(x, y) {
+    const { view } = this;
+    return [view.cx + ((x - view.width / 2) / view.scale) * this.west(), view.cy - (y - view.height / 2) / view.scale];
   }
 
   /**
@@ -186,9 +241,12 @@ export class ThreadView {
     const { view } = this;
     const least = this.fittedScaleFor(view) * 0.5;
     const scale = Math.min(Math.max(view.scale * factor, least), CLOSEST_PX_PER_MM * this.pixels().ratio);
-    const mmX = view.cx + (x - view.width / 2) / view.scale;
-    const mmY = view.cy - (y - view.height / 2) / view.scale;
-    this.look(mmX - (x - view.width / 2) / scale, mmY + (y - view.height / 2) / scale, scale);
+    const [mmX, mmY] = this.toMm(x, y);
+    this.look(
+      mmX - ((x - view.width / 2) / scale) * this.west(),
+      mmY + (y - view.height / 2) / scale,
+      scale,
+    );
   }
 
   /**
@@ -197,11 +255,11 @@ export class ThreadView {
    * @param {number} [scale] device pixels per mm
    */
   look(cx, cy, scale = this.view.scale) {
-    const reachX = this.home.w / 2;
-    const reachY = this.home.h / 2;
     const hold = (/** @type {number} */ v, /** @type {number} */ c, /** @type {number} */ r) =>
       Math.min(Math.max(v, c - r), c + r);
-    this.view = { ...this.view, cx: hold(cx, this.home.cx, reachX), cy: hold(cy, this.home.cy, reachY), scale };
+    cx = hold(cx, this.home.cx, this.home.w / 2);
+    cy = hold(cy, this.home.cy, this.home.h / 2);
+    this.view = { ...this.view, cx, cy, scale };
     this.box.classList.toggle("is-close", scale > this.fittedScaleFor(this.view) * 1.05);
     this.refresh();
   }
@@ -237,78 +295,43 @@ export class ThreadView {
    */
   nudge(dx, dy) {
     const { view } = this;
-    this.look(view.cx + (dx * view.width) / view.scale, view.cy + (dy * view.height) / view.scale);
+    this.look(view.cx + (this.west() * dx * view.width) / view.scale, view.cy + (dy * view.height) / view.scale);
   }
 
-  listen() {
-    const { box } = this;
-    /** @type {Map<number, {x: number, y: number}>} */
-    const down = new Map();
-    let apart = 0;
-    const here = (/** @type {MouseEvent} */ e) => {
-      const r = box.getBoundingClientRect();
-      const ratio = this.pixels().ratio;
-      return { x: (e.clientX - r.left) * ratio, y: (e.clientY - r.top) * ratio };
-    };
-    const spread = () => {
-      const [a, b] = [...down.values()];
-      return b ? Math.hypot(a.x - b.x, a.y - b.y) : 0;
-    };
-    box.addEventListener("pointerdown", (e) => {
-      if (/** @type {Element} */ (e.target).closest("a")) return;
-      down.set(e.pointerId, here(e));
-      apart = spread();
-      box.setPointerCapture(e.pointerId);
-    });
-    box.addEventListener("pointermove", (e) => {
-      const from = down.get(e.pointerId);
-      if (!from) return;
-      const to = here(e);
-      down.set(e.pointerId, to);
-      if (down.size === 2) {
-        const now = spread();
-        const [a, b] = [...down.values()];
-        if (apart > 0) this.zoom(now / apart, (a.x + b.x) / 2, (a.y + b.y) / 2);
-        apart = now;
-      } else {
-        const { view } = this;
-        this.look(view.cx - (to.x - from.x) / view.scale, view.cy + (to.y - from.y) / view.scale);
-      }
-    });
-    for (const kind of ["pointerup", "pointercancel"]) {
-      box.addEventListener(kind, (e) => down.delete(/** @type {PointerEvent} */ (e).pointerId));
-    }
-    box.addEventListener(
-      "wheel",
-      (e) => {
-        // The wheel belongs to the page until the picture was clicked into or tabbed to.
-        if (!e.ctrlKey && !box.contains(document.activeElement)) return;
-        e.preventDefault();
-        const at = here(e);
-        this.zoom(Math.exp(-Math.max(-120, Math.min(120, e.deltaY)) * 0.004), at.x, at.y);
-      },
-      { passive: false },
-    );
-    box.addEventListener("keydown", (e) => {
-      const act = this.keys()[e.key];
-      if (!act || e.altKey || e.metaKey || e.ctrlKey) return;
-      e.preventDefault();
-      act();
-    });
+  /** @param {boolean} isBack */
+  turn(isBack) {
+    this.view = { ...this.view, isBack };
+    this.repaint();
   }
 
-  /** @returns {Record<string, () => void>} */
-  keys() {
-    return {
-      "+": () => this.zoom(STEP),
-      "=": () => this.zoom(STEP),
-      "-": () => this.zoom(1 / STEP),
-      0: () => this.showWhole(),
-      ArrowLeft: () => this.nudge(-0.15, 0),
-      ArrowRight: () => this.nudge(0.15, 0),
-      ArrowUp: () => this.nudge(0, 0.15),
-      ArrowDown: () => this.nudge(0, -0.15),
-    };
+  /**
+   * @param {import("./view_blob.js").Rgb} cloth
+   * @param {number} weave
+   */
+  dress(cloth, weave) {
+    this.painter.dress = { cloth, weave };
+    this.repaint();
+  }
+
+  /** @param {Overlay | null} overlay */
+  cover(overlay) {
+    this.overlay = overlay;
+    this.queue();
+  }
+
+  /**
+   * Shows the sewing up to a row; more rows are added to what stands, fewer begin anew.
+   * @param {number} end
+   */
+  sewTo(end) {
+    const before = this.end;
+    this.end = Math.min(Math.max(0, Math.round(end)), this.sewing.count);
+    if (this.end === before) return;
+    if (this.end > before && this.isStarted && this.whole === null) {
+      this.isRefining = true;
+      this.box.dataset.sharp = "false";
+      this.queue();
+    } else this.repaint();
   }
 }
 
@@ -319,22 +342,6 @@ function makePainter(sewing) {
   } catch {
     return new FlatPainter(sewing);
   }
-}
-
-/**
- * A rule of a round length under the picture, so that every zoom has a scale.
- * @param {HTMLElement} ruler
- * @param {number} pxPerMm
- * @param {number} room px
- */
-function drawRuler(ruler, pxPerMm, room) {
-  const lengths = [0.5, 1, 2, 5, 10, 20, 50, 100, 200];
-  const fits = lengths.filter((mm) => mm * pxPerMm <= Math.min(160, room * 0.4));
-  const mm = fits.at(-1) ?? lengths[0];
-  const line = /** @type {HTMLElement | null} */ (ruler.querySelector(".ruler-line"));
-  const word = ruler.querySelector(".ruler-word");
-  line?.style.setProperty("width", `${mm * pxPerMm}px`);
-  if (word) word.textContent = `${mm} mm`;
 }
 
 /**

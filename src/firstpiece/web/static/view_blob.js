@@ -1,6 +1,6 @@
 // @ts-check
 /**
- * Reads the stitch plan that `view_blob.py` packed (layout "FPV1"; written down there).
+ * Reads the stitch plan that `view_blob.py` packed (layout "FPV2"; written down there).
  *
  * @typedef {[number, number, number]} Rgb red, green, blue from 0 to 255
  *
@@ -8,8 +8,10 @@
  * @property {number} count rows of the plan
  * @property {Float32Array} x position of each row, mm, x right
  * @property {Float32Array} y position of each row, mm, y up
+ * @property {Int16Array} area number of the area a row belongs to, or -1
  * @property {Uint8Array} thread index into `threads`
- * @property {Uint8Array} marks bit 0: thread lies from the row before to this one
+ * @property {Uint8Array} marks bit 0: thread lies from the row before to this one; bits 1 and 2: why;
+ *   bits 3 to 5: what the machine does
  * @property {Rgb[]} threads
  * @property {number} laidMm width a laid thread covers, mm
  * @property {Rgb} cloth
@@ -24,7 +26,7 @@ const HEADER_BYTES = 32;
  */
 export function readViewBlob(bytes) {
   const head = new DataView(bytes);
-  if (bytes.byteLength < HEADER_BYTES || head.getUint32(0) !== 0x46505631) {
+  if (bytes.byteLength < HEADER_BYTES || head.getUint32(0) !== 0x46505632) {
     throw new Error("these bytes are not a view blob");
   }
   const wide = (head.getUint32(4, true) & 1) === 1;
@@ -43,8 +45,9 @@ export function readViewBlob(bytes) {
     count,
     x: summed(dx, unit),
     y: summed(dy, unit),
-    thread: new Uint8Array(bytes, at, count),
-    marks: new Uint8Array(bytes, at + count, count),
+    area: new Int16Array(bytes, at, count),
+    thread: new Uint8Array(bytes, at + 2 * count, count),
+    marks: new Uint8Array(bytes, at + 3 * count, count),
     threads,
     laidMm: head.getFloat32(20, true),
     cloth: rgb(head.getUint32(24, true)),
