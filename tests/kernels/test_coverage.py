@@ -6,7 +6,13 @@ import numpy as np
 import pytest
 import shapely
 
-from firstpiece.kernels.coverage import Grid, close_ends, count_layers
+from firstpiece.kernels.coverage import (
+    Grid,
+    close_ends,
+    close_ends_in,
+    count_layers,
+    recount_layers,
+)
 
 
 def sampling_points(grid):
@@ -140,3 +146,21 @@ def test_scattered_rows_see_gaps_that_the_pixel_divides():
 
     assert share(0.0) in (0.75, 1.0)
     assert share(1.0) == pytest.approx(0.35 / 0.4, abs=0.01)
+
+
+@pytest.mark.parametrize("window", [(0, 60, 0, 80), (10, 31, 20, 47), (5, 5, 0, 80)])
+def test_a_window_counted_again_is_what_the_whole_would_be(scattered, window):
+    segments, half = scattered
+    grid = Grid(-3.0, 3.0, 0.1, 60, 80, 1.0)
+
+    def whole(pieces, widths):
+        layers = count_layers(pieces, widths, grid)
+        close_ends(layers, np.ascontiguousarray(pieces[:, :2]), widths, grid)
+        return layers
+
+    after = whole(segments, half)
+    layers = whole(segments[::2].copy(), half[::2].copy())
+    recount_layers(layers, segments, half, grid, window)
+    close_ends_in(layers, np.ascontiguousarray(segments[:, :2]), half, grid, window)
+    inside = np.s_[window[0] : window[1], window[2] : window[3]]
+    np.testing.assert_array_equal(layers[inside], after[inside])

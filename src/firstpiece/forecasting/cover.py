@@ -86,6 +86,18 @@ def measure_cover(
     centres, less half a pixel at the wall.
     """
     layers = layer_counts(laid, half_widths_mm, grid)
+    areas = area_covers(labels, layers, n_areas, grid)
+    return DesignCover(tuple(areas), layers)
+
+
+def area_covers(
+    labels: NDArray[np.int32],
+    layers: NDArray[np.uint16],
+    n_areas: int,
+    grid: Grid,
+    corner: tuple[int, int] = (0, 0),
+) -> list[AreaCover]:
+    """Return the cover of areas on a raster, or on the part of it that begins at ``corner``."""
     counts = tally_layers(labels, layers, n_areas, LAYER_KINDS)
     distance = bare_distance(labels, layers)
     total, place = tally_gaps(labels, distance, n_areas)
@@ -93,8 +105,9 @@ def measure_cover(
     for area in range(n_areas):
         row, col = int(place[area, 0]), int(place[area, 1])
         reach = float(distance[row, col]) if row >= 0 else 0.0
-        areas.append(_area_cover(counts[area], total[area], (row, col, reach), grid))
-    return DesignCover(tuple(areas), layers)
+        at = (row + corner[0], col + corner[1], reach)
+        areas.append(_area_cover(counts[area], total[area], at, grid))
+    return areas
 
 
 def bare_distance(labels: NDArray[np.int32], layers: NDArray[np.uint16]) -> NDArray[np.float32]:

@@ -63,6 +63,20 @@ def label_polygons(polygons: Sequence[shapely.Polygon], grid: Grid) -> NDArray[n
     return labels
 
 
+def area_boxes(polygons: Sequence[shapely.Polygon], grid: Grid) -> NDArray[np.int64]:
+    """Return (n, 4) int64: first row, end row, first column, end column that each area lies in."""
+    x0, y0, x1, y1 = shapely.bounds(np.array(polygons, dtype=object)).reshape(-1, 4).T
+    rows = (grid.top_mm - np.stack([y1, y0])) / grid.pixel_mm
+    cols = (np.stack([x0, x1]) - grid.left_mm) / grid.pixel_mm
+    sides = np.column_stack([
+        np.clip(np.floor(rows[0]) - 2, 0, grid.n_rows),
+        np.clip(np.ceil(rows[1]) + 2, 0, grid.n_rows),
+        np.clip(np.floor(cols[0]) - 2, 0, grid.n_cols),
+        np.clip(np.ceil(cols[1]) + 2, 0, grid.n_cols),
+    ])  # fmt: skip
+    return sides.astype(np.int64)
+
+
 def layer_counts(
     laid: LaidThread, half_widths_mm: NDArray[np.float64], grid: Grid
 ) -> NDArray[np.uint16]:

@@ -6,11 +6,13 @@ so that each finding is a short function of it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from firstpiece.model.memo import Memo
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -64,6 +66,10 @@ class Evidence:
         Both empty where the model has nothing to say.
     drape : tuple of DrapeRank
     lines : tuple of HoleLine
+    memo : Memo
+        Work of earlier forecasts.
+    areas_key : str
+        Hash of the areas' shapes.
     """
 
     plan: StitchPlan
@@ -83,6 +89,8 @@ class Evidence:
     gaps: tuple[EdgeGap, ...] = ()
     drape: tuple[DrapeRank, ...] = ()
     lines: tuple[HoleLine, ...] = ()
+    memo: Memo = field(default_factory=Memo)
+    areas_key: str = ""
 
     @cached_property
     def index_of(self) -> dict[int, int]:

@@ -27,11 +27,18 @@ LONG_WIDTHS = 2.5
 def thin_details(evidence: Evidence) -> list[Finding]:
     """Return parts of the art narrower than one laid thread; sewn, they come out bolder."""
     width = evidence.laid_width_mm
-    inside = inside_areas(evidence.labels, evidence.is_sewn)
+    parts = evidence.memo.recall(
+        "thin parts",
+        (evidence.areas_key, evidence.grid, evidence.is_sewn.tobytes(), width),
+        lambda: narrow_parts(
+            inside_areas(evidence.labels, evidence.is_sewn),
+            width,
+            evidence.grid,
+            smallest_mm2=LONG_WIDTHS * width * width,
+        ),
+    )
     found = []
-    for part in narrow_parts(
-        inside, width, evidence.grid, smallest_mm2=LONG_WIDTHS * width * width
-    ):
+    for part in parts:
         region = evidence.region_at(int(evidence.labels[part.row, part.col]))
         drawn = max(part.width_mm, evidence.grid.pixel_mm)
         if drawn >= width:
@@ -70,9 +77,18 @@ def narrow_gaps(evidence: Evidence) -> list[Finding]:
     is not known without a sewn swatch.
     """
     limit = 2.0 * evidence.setup.fabric.pull.value + evidence.laid_width_mm
-    bare = ~evidence.is_sewn[evidence.labels]
+    parts = evidence.memo.recall(
+        "narrow gaps",
+        (evidence.areas_key, evidence.grid, evidence.is_sewn.tobytes(), limit),
+        lambda: narrow_parts(
+            ~evidence.is_sewn[evidence.labels],
+            limit,
+            evidence.grid,
+            smallest_mm2=LONG_WIDTHS * limit * limit,
+        ),
+    )
     found = []
-    for part in narrow_parts(bare, limit, evidence.grid, smallest_mm2=LONG_WIDTHS * limit * limit):
+    for part in parts:
         drawn = max(part.width_mm, evidence.grid.pixel_mm)
         if drawn >= limit:
             continue

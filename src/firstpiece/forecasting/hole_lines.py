@@ -6,12 +6,14 @@ a hole closes again is not known, so no damage is forecast.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.spatial import cKDTree
 
 from firstpiece.model.forecast import HoleLine
+from firstpiece.model.memo import Memo
 from firstpiece.model.stitch import Role, StitchType
 
 if TYPE_CHECKING:
@@ -28,13 +30,14 @@ OPEN_SHARES = (0.2, 0.45, 0.8)
 NEAR_PERCENT = 5.0
 
 
-def hole_lines(plan: StitchPlan, needle: Needle) -> tuple[HoleLine, ...]:
+def hole_lines(plan: StitchPlan, needle: Needle, memo: Memo | None = None) -> tuple[HoleLine, ...]:
     """Return per sewn area how near its holes lie, the nearest first.
 
     Parameters
     ----------
     plan : StitchPlan
     needle : Needle
+    memo : Memo or None
 
     Notes
     -----
@@ -43,13 +46,14 @@ def hole_lines(plan: StitchPlan, needle: Needle) -> tuple[HoleLine, ...]:
     stays open. Literature ties damage to needle size and yarn friction; none gives a limit.
     """
     satin = {t.region_id for t in plan.treatments if t.stitch_type is StitchType.SATIN}
+    known = memo or Memo()
     found = []
     is_cover = plan.is_stitch & (plan.role == Role.COVER)
     for treatment in plan.treatments:
         points = plan.xy_mm[is_cover & (plan.region_id == treatment.region_id)]
         if len(points) < 3:
             continue
-        nearest = nearest_holes_mm(points)
+        nearest = known.recall("nearest holes", points.tobytes(), partial(_near_mm, points))
         pitch = _edge_pitch_mm(points) if treatment.region_id in satin else None
         left = None
         if pitch is not None:
@@ -57,12 +61,17 @@ def hole_lines(plan: StitchPlan, needle: Needle) -> tuple[HoleLine, ...]:
         found.append(
             HoleLine(
                 region_id=treatment.region_id,
-                nearest_mm=float(np.percentile(nearest, NEAR_PERCENT)) if len(nearest) else 0.0,
+                nearest_mm=nearest,
                 edge_pitch_mm=pitch,
                 cloth_left=left,
             )
         )
     return tuple(sorted(found, key=lambda line: (line.nearest_mm, line.region_id)))
+
+
+def _near_mm(points: NDArray[np.float64]) -> float:
+    nearest = nearest_holes_mm(points)
+    return float(np.percentile(nearest, NEAR_PERCENT)) if len(nearest) else 0.0
 
 
 def nearest_holes_mm(points: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from firstpiece.forecasting.seen_cover import SeenCover
     from firstpiece.model.material import Setup
     from firstpiece.model.measured import Figure
+    from firstpiece.model.memo import Memo
     from firstpiece.model.region import Region, RegionMap
     from firstpiece.model.stitch import StitchPlan
 
@@ -66,7 +67,11 @@ def map_colors(measured: MeasuredCover) -> list[AreaColors]:
 
 
 def region_forecasts(
-    plan: StitchPlan, measured: MeasuredCover, seen: SeenCover, holes: NDArray[np.int64]
+    plan: StitchPlan,
+    measured: MeasuredCover,
+    seen: SeenCover,
+    holes: NDArray[np.int64],
+    memo: Memo,
 ) -> tuple[RegionForecast, ...]:
     """Return the forecast of every sewn area.
 
@@ -77,14 +82,23 @@ def region_forecasts(
     seen : SeenCover
     holes : (k,) int64
         Penetrations in the mm² round each STITCH row.
+    memo : Memo
     """
+    setup = measured.setup
+
+    def shows(index: int, region: Region) -> Figure:
+        areas = tuple(covers[index] for covers in measured.by_flattening.values())
+        thread = measured.region_map.thread_of(region)
+        key = (areas, thread, setup.garment.rgb, setup.thread)
+        return memo.recall("show-through", key, lambda: _show_through(region, index, measured))
+
     hole_region = plan.region_id[plan.is_stitch]
     middle = measured.by_flattening[measured.setup.thread.flattening.value]
     return tuple(
         RegionForecast(
             region_id=region.id,
             cover=middle[index].cover,
-            show_through=_show_through(region, index, measured),
+            show_through=shows(index, region),
             bare_mm2=middle[index].bare_mm2,
             widest_gap_mm=middle[index].widest_gap_mm,
             penetrations_mm2=_dense_point(holes[hole_region == region.id]),

@@ -13,8 +13,13 @@ import numpy as np
 import shapely
 
 from firstpiece.forecasting.area_shape import edge_gaps, moved_edges, settled_areas
-from firstpiece.forecasting.cover import DesignCover, measure_cover
-from firstpiece.forecasting.cover_map import choose_grid, label_polygons, printed_maps
+from firstpiece.forecasting.cover_again import MeasuredAgain, measure_covers
+from firstpiece.forecasting.cover_map import (
+    area_boxes,
+    choose_grid,
+    label_polygons,
+    printed_maps,
+)
 from firstpiece.forecasting.drape import rank_drape
 from firstpiece.forecasting.evidence import Evidence
 from firstpiece.forecasting.findings_cover import (
@@ -56,11 +61,16 @@ from firstpiece.forecasting.sewing_time import forecast_minutes
 from firstpiece.forecasting.show_through import linear_rgb
 from firstpiece.forecasting.thread_use import forecast_thread
 from firstpiece.model.forecast import Forecast
+from firstpiece.model.frozen import content_hash
+from firstpiece.model.memo import Memo
 from firstpiece.model.stitch import Action
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from numpy.typing import NDArray
+
+    from firstpiece.forecasting.laid_thread import LaidThread
     from firstpiece.forecasting.settle import Settled
     from firstpiece.kernels.coverage import Grid
     from firstpiece.model.finding import Finding
@@ -91,7 +101,9 @@ FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
 )
 
 
-def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) -> Forecast:
+def forecast_sewout(
+    plan: StitchPlan, *, region_map: RegionMap, setup: Setup, memo: Memo | None = None
+) -> Forecast:
     """Return the forecast of one piece.
 
     Parameters
@@ -102,6 +114,9 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
         The areas the stitches should cover.
     setup : Setup
         Garment colour, cloth, backing, thread and machine.
+    memo : Memo or None
+        Of earlier forecasts: where an edit changed nothing, their work is used again. The answer
+        is the same with it and without.
 
     Returns
     -------
@@ -113,7 +128,7 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
     Nothing here has been held against sewn cloth: figures that rest on card guesses carry the
     band of the cards' ranges and are marked as default until a swatch calibrates the card.
     """
-    evidence, printed = _gather(plan, region_map, setup)
+    evidence, printed = _gather(plan, region_map, setup, memo or Memo())
     findings = [*region_map.findings, *plan.findings]
     for find in FINDERS:
         findings += find(evidence)
@@ -146,26 +161,19 @@ def forecast_sewout(plan: StitchPlan, *, region_map: RegionMap, setup: Setup) ->
 
 
 def _gather(
-    plan: StitchPlan, region_map: RegionMap, setup: Setup
+    plan: StitchPlan, region_map: RegionMap, setup: Setup, memo: Memo
 ) -> tuple[Evidence, tuple[Grid, int]]:
     grid, block = choose_grid(_bounds(plan, region_map))
-    labels = label_polygons([r.polygon for r in region_map.regions], grid)
     laid = lay_thread(plan)
     flattening = setup.thread.flattening
-
-    def cover_at(ratio: float) -> DesignCover:
-        halves = laid.half_widths_mm(section_widths_mm(plan, setup.thread, ratio))
-        return measure_cover(labels, len(region_map.regions), laid, halves, grid)
-
-    # Only the middle's raster is kept; of the ends their areas' figures are enough.
-    covers = {ratio: cover_at(ratio).areas for ratio in (flattening.low, flattening.high)}
-    middle = cover_at(flattening.value)
-    covers[flattening.value] = middle.areas
+    labels, measured_all = _covers(plan, region_map, setup, (grid, laid), memo)
+    covers = {ratio: cover.areas for ratio, cover in measured_all.covers.items()}
+    middle = measured_all.covers[flattening.value]
     holes = holes_per_mm2(plan)
     measured = MeasuredCover(region_map, setup, covers)
     cloth = linear_rgb(setup.garment.rgb)
     seen = view_cover(labels, middle.layers, map_colors(measured), cloth, grid)
-    regions = region_forecasts(plan, measured, seen, holes)
+    regions = region_forecasts(plan, measured, seen, holes, memo)
     sections = tuple(thread_section(setup.thread, t.tex, flattening.value) for t in plan.threads)
     settled = settle_cloth(plan, setup, laid)
     shapes = _shapes(plan, region_map, setup, settled)
@@ -185,10 +193,36 @@ def _gather(
         settled_areas=shapes[0],
         gaps=shapes[1],
         drape=_drape(measured, regions),
-        lines=hole_lines(plan, setup.needle),
+        lines=hole_lines(plan, setup.needle, memo),
         lumps=find_lumps(plan, setup),
+        memo=memo,
+        areas_key=measured_all.areas_key,
     )
     return evidence, (grid, block)
+
+
+def _covers(
+    plan: StitchPlan,
+    region_map: RegionMap,
+    setup: Setup,
+    on: tuple[Grid, LaidThread],
+    memo: Memo,
+) -> tuple[NDArray[np.int32], MeasuredAgain]:
+    """Return the label raster and the cover at the thread card's three widths."""
+    grid, laid = on
+    polygons = [r.polygon for r in region_map.regions]
+    key = content_hash(polygons)
+    labels = memo.recall_one("labels", (key, grid), lambda: label_polygons(polygons, grid))
+    card = setup.thread.flattening
+    halves = {
+        ratio: laid.half_widths_mm(section_widths_mm(plan, setup.thread, ratio))
+        for ratio in (card.low, card.high, card.value)
+    }
+    now = MeasuredAgain(key, grid, area_boxes(polygons, grid), laid, halves, {})
+    before = memo.latest("covers")
+    found = measure_covers(labels, now, before if isinstance(before, MeasuredAgain) else None)
+    memo.keep_only("covers", found)
+    return labels, found
 
 
 def _shapes(

@@ -59,6 +59,45 @@ def _narrow(low: float, high: float, slope: float, offset: float) -> tuple[float
 
 
 @njit(cache=True)
+def _add_piece(
+    layers: NDArray[np.uint16],
+    ends: NDArray[np.float64],
+    half: float,
+    grid: Grid,
+    window: tuple[int, int, int, int],
+) -> None:
+    """Add one to the pixels under a piece of thread, inside a window of the raster."""
+    pixel = grid.pixel_mm
+    x0, y0 = ends[0], ends[1]
+    dx, dy = ends[2] - x0, ends[3] - y0
+    length = math.hypot(dx, dy)
+    if length < 1e-9:
+        return
+    ux, uy = dx / length, dy / length
+    y_high = max(y0, y0 + dy) + half * abs(ux)
+    y_low = min(y0, y0 + dy) - half * abs(ux)
+    first = max(window[0], math.floor((grid.top_mm - y_high) / pixel))
+    last = min(window[1] - 1, math.floor((grid.top_mm - y_low) / pixel))
+    for row in range(first, last + 1):
+        # In this row the four edges are linear in t = x - x0; keep the t inside all of them.
+        right, down = sample_place(grid, row)
+        rise = grid.top_mm - (row + down) * pixel - y0
+        low, high = -1e18, 1e18
+        low, high = _narrow(low, high, ux, uy * rise)
+        low, high = _narrow(low, high, -ux, length - uy * rise)
+        low, high = _narrow(low, high, -uy, half + ux * rise)
+        low, high = _narrow(low, high, uy, half - ux * rise)
+        if low > high:
+            continue
+        shift = x0 - grid.left_mm
+        col_a = max(window[2], math.ceil((low + shift) / pixel - right))
+        col_b = min(window[3] - 1, math.floor((high + shift) / pixel - right))
+        for col in range(col_a, col_b + 1):
+            if layers[row, col] < 65535:
+                layers[row, col] += 1
+
+
+@njit(cache=True)
 def count_layers(
     segments_mm: NDArray[np.float64], half_width_mm: NDArray[np.float64], grid: Grid
 ) -> NDArray[np.uint16]:
@@ -86,37 +125,36 @@ def count_layers(
     1e-9 mm covers nothing. A centre that lies exactly on an edge may count for both sides.
     """
     layers = np.zeros((grid.n_rows, grid.n_cols), dtype=np.uint16)
-    pixel = grid.pixel_mm
+    window = (0, grid.n_rows, 0, grid.n_cols)
     for i in range(len(segments_mm)):
-        x0, y0 = segments_mm[i, 0], segments_mm[i, 1]
-        dx, dy = segments_mm[i, 2] - x0, segments_mm[i, 3] - y0
-        length = math.hypot(dx, dy)
-        if length < 1e-9:
-            continue
-        ux, uy = dx / length, dy / length
-        half = half_width_mm[i]
-        y_high = max(y0, y0 + dy) + half * abs(ux)
-        y_low = min(y0, y0 + dy) - half * abs(ux)
-        first = max(0, math.floor((grid.top_mm - y_high) / pixel))
-        last = min(grid.n_rows - 1, math.floor((grid.top_mm - y_low) / pixel))
-        for row in range(first, last + 1):
-            # In this row the four edges are linear in t = x - x0; keep the t inside all of them.
-            right, down = sample_place(grid, row)
-            rise = grid.top_mm - (row + down) * pixel - y0
-            low, high = -1e18, 1e18
-            low, high = _narrow(low, high, ux, uy * rise)
-            low, high = _narrow(low, high, -ux, length - uy * rise)
-            low, high = _narrow(low, high, -uy, half + ux * rise)
-            low, high = _narrow(low, high, uy, half - ux * rise)
-            if low > high:
-                continue
-            shift = x0 - grid.left_mm
-            col_a = max(0, math.ceil((low + shift) / pixel - right))
-            col_b = min(grid.n_cols - 1, math.floor((high + shift) / pixel - right))
-            for col in range(col_a, col_b + 1):
-                if layers[row, col] < 65535:
-                    layers[row, col] += 1
+        _add_piece(layers, segments_mm[i], half_width_mm[i], grid, window)
     return layers
+
+
+@njit(cache=True)
+def recount_layers(
+    layers: NDArray[np.uint16],
+    segments_mm: NDArray[np.float64],
+    half_width_mm: NDArray[np.float64],
+    grid: Grid,
+    window: tuple[int, int, int, int],
+) -> None:
+    """Count the layers of a window anew, as `count_layers` would (in place).
+
+    Parameters
+    ----------
+    layers : (n_rows, n_cols) uint16
+        Counts; those outside the window stay.
+    segments_mm : (m, 4) float64 [mm]
+        At least every piece that reaches into the window.
+    half_width_mm : (m,) float64 [mm]
+    grid : Grid
+        The raster of ``layers``.
+    window : (first row, row after the last, first column, column after the last)
+    """
+    layers[window[0] : window[1], window[2] : window[3]] = 0
+    for i in range(len(segments_mm)):
+        _add_piece(layers, segments_mm[i], half_width_mm[i], grid, window)
 
 
 @njit(cache=True)
@@ -139,19 +177,31 @@ def close_ends(
     grid : Grid
         The raster of ``layers``.
     """
+    close_ends_in(layers, ends_mm, half_width_mm, grid, (0, grid.n_rows, 0, grid.n_cols))
+
+
+@njit(cache=True)
+def close_ends_in(
+    layers: NDArray[np.uint16],
+    ends_mm: NDArray[np.float64],
+    half_width_mm: NDArray[np.float64],
+    grid: Grid,
+    window: tuple[int, int, int, int],
+) -> None:
+    """Do what `close_ends` does, inside a window alone; see `recount_layers`."""
     pixel = grid.pixel_mm
     for i in range(len(ends_mm)):
         x, y, half = ends_mm[i, 0], ends_mm[i, 1], half_width_mm[i]
-        first = max(0, math.floor((grid.top_mm - y - half) / pixel))
-        last = min(grid.n_rows - 1, math.floor((grid.top_mm - y + half) / pixel))
+        first = max(window[0], math.floor((grid.top_mm - y - half) / pixel))
+        last = min(window[1] - 1, math.floor((grid.top_mm - y + half) / pixel))
         for row in range(first, last + 1):
             right, down = sample_place(grid, row)
             rise = grid.top_mm - (row + down) * pixel - y
             if abs(rise) > half:
                 continue
             reach = math.sqrt(half * half - rise * rise)
-            col_a = max(0, math.ceil((x - reach - grid.left_mm) / pixel - right))
-            col_b = min(grid.n_cols - 1, math.floor((x + reach - grid.left_mm) / pixel - right))
+            col_a = max(window[2], math.ceil((x - reach - grid.left_mm) / pixel - right))
+            col_b = min(window[3] - 1, math.floor((x + reach - grid.left_mm) / pixel - right))
             for col in range(col_a, col_b + 1):
                 if layers[row, col] == 0:
                     layers[row, col] = 1

@@ -7,6 +7,7 @@ Input: a ``RegionMap``, the ``Setup`` and a person's ``StitchSpec`` for some are
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ import numpy as np
 import shapely
 
 from firstpiece.errors import InputError
+from firstpiece.model.frozen import content_hash
+from firstpiece.model.memo import Memo
 from firstpiece.model.stitch import StitchPlan, StitchSpec, StitchType, Treatment
 from firstpiece.planning.area_stitches import sew_area
 from firstpiece.planning.compensation import close_under, reach_under
@@ -51,7 +54,11 @@ class _Areas:
 
 
 def plan_stitches(
-    region_map: RegionMap, *, setup: Setup, specs: Mapping[int, StitchSpec] = NO_SPECS
+    region_map: RegionMap,
+    *,
+    setup: Setup,
+    specs: Mapping[int, StitchSpec] = NO_SPECS,
+    memo: Memo | None = None,
 ) -> StitchPlan:
     """Return the stitch plan of a design on a set-up.
 
@@ -61,6 +68,9 @@ def plan_stitches(
     setup : Setup
     specs : mapping of int to StitchSpec
         What a person asked for, by ``Region.id``.
+    memo : Memo or None
+        Of earlier plans: areas that would be sewn just as before are not worked out again. The
+        plan is the same with it and without.
 
     Raises
     ------
@@ -73,8 +83,10 @@ def plan_stitches(
         {region_map.thread_of(r) for r in regions}, key=lambda t: (t.name, t.rgb, t.tex)
     )
     threads = [rack.index(region_map.thread_of(r)) for r in regions]
-    areas = _decide(regions, threads, setup, specs)
-    runs = thin_holes(_sew_all(areas, rack), thread_mm=setup.thread.laid_width_mm)
+    known = memo or Memo()
+    areas = _decide(regions, threads, setup, specs, known)
+    sewn = _sew_all(areas, rack, known)
+    runs = thin_holes(sewn, thread_mm=setup.thread.laid_width_mm)
     first_use = list(dict.fromkeys(run.thread for run in runs))
     rename = {t: k for k, t in enumerate(first_use)}
     writer = StitchListWriter(setup.machine)
@@ -128,6 +140,7 @@ def _decide(
     threads: list[int],
     setup: Setup,
     specs: Mapping[int, StitchSpec],
+    memo: Memo,
 ) -> _Areas:
     """Choose recipes, order and shapes for all areas."""
     polygons = [r.polygon for r in regions]
@@ -150,10 +163,10 @@ def _decide(
             if j in recipes and recipes[j].stitch_type is StitchType.FILL
         )
         spec = specs.get(regions[k].id, StitchSpec())
-        recipes[k] = choose_recipe(closed[k], setup=setup, spec=spec, taken_rad=taken)
+        recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
         if recipes[k].stitch_type is not StitchType.FILL and closed[k] is not polygons[k]:
             closed[k] = polygons[k]
-            recipes[k] = choose_recipe(closed[k], setup=setup, spec=spec, taken_rad=taken)
+            recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
     grown = reach_under(closed, pairs, order)
     # Only rows follow a grown shape well; columns and runs follow the art's own outline.
     is_fill = [recipes[k].stitch_type is StitchType.FILL for k in range(len(regions))]
@@ -161,7 +174,21 @@ def _decide(
     return _Areas(regions, [recipes[k] for k in range(len(regions))], threads, shapes, order)
 
 
-def _sew_all(areas: _Areas, rack: list[ThreadColor]) -> list[Run]:
+def _recipe(
+    polygon: shapely.Polygon,
+    setup: Setup,
+    spec: StitchSpec,
+    taken: tuple[float, ...],
+    memo: Memo,
+) -> Recipe:
+    return memo.recall(
+        "recipe",
+        content_hash(polygon, setup, spec, taken),
+        partial(choose_recipe, polygon, setup=setup, spec=spec, taken_rad=taken),
+    )
+
+
+def _sew_all(areas: _Areas, rack: list[ThreadColor], memo: Memo) -> list[Run]:
     """Sew the areas in order, each from where the last ended towards the next, and join them."""
     legs: list[Leg] = []
     here: Floats | None = None
@@ -172,7 +199,12 @@ def _sew_all(areas: _Areas, rack: list[ThreadColor]) -> list[Run]:
         if following is not None and areas.threads[following] == areas.threads[k]:
             goal = _nearest_place(shape, areas.shapes[following])
         entry = _entry(shape, here)
-        for path in sew_area(shape, areas.recipes[k], entry_mm=entry, exit_mm=goal):
+        paths = memo.recall(
+            "area stitches",
+            content_hash(shape, areas.recipes[k], entry, goal),
+            partial(sew_area, shape, areas.recipes[k], entry_mm=entry, exit_mm=goal),
+        )
+        for path in paths:
             legs.append(Leg(path, areas.regions[k].id, areas.threads[k], n))
             here = path.end
     corridors = Corridors(

@@ -199,14 +199,16 @@ def prepare(
         shelf,
         "planning",
         (design, setup, specs),
-        lambda: planning.plan_stitches(design.value, setup=setup, specs=specs),
+        lambda: planning.plan_stitches(design.value, setup=setup, specs=specs, memo=shelf.memo),
     )
     tell(0.75, _("Forecasting the sew-out"))
     forecast = look_up(
         shelf,
         "forecasting",
         (plan, design, setup),
-        lambda: forecasting.forecast_sewout(plan.value, region_map=design.value, setup=setup),
+        lambda: forecasting.forecast_sewout(
+            plan.value, region_map=design.value, setup=setup, memo=shelf.memo
+        ),
     )
     tell(0.95, _("Pricing"))
     size = (design.value.width_mm, design.value.height_mm)

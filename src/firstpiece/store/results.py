@@ -25,6 +25,7 @@ from sqlalchemy import (
 from sqlalchemy.dialects.sqlite import insert
 from sqlalchemy.exc import SQLAlchemyError
 
+from firstpiece.model.memo import Memo
 from firstpiece.store.connection import open_engine
 from firstpiece.store.value_code import CodeError, decode_value, encode_value
 
@@ -50,6 +51,8 @@ _RESULTS = Table(
 class ResultShelf:
     """Finished stage results to be looked up again.
 
+    ``memo`` holds parts of results, in memory alone: an edit of one area is worked out from them.
+
     Parameters
     ----------
     path : pathlib.Path or None
@@ -62,6 +65,7 @@ class ResultShelf:
         self._recent: OrderedDict[str, Any] = OrderedDict()
         self._most_bytes = most_bytes
         self._lock = Lock()
+        self.memo = Memo()
         self._engine: Engine | None = None
         if path is not None:
             self._engine = _open(path)
