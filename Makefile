@@ -45,6 +45,7 @@ bench: ## Print the quality and speed tables (minutes).
 	@$(BIN)/python -m benchmarks.papers
 	@$(BIN)/python -m benchmarks.store --postgresql
 	@$(BIN)/python -m benchmarks.day
+	@$(BIN)/python -m benchmarks.page
 
 clean:
 	rm -rf .venv .tools $(OUT) benchmarks/results

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import gettext
+import re
 from decimal import Decimal
+from functools import cache
+from importlib.resources import files as package_files
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -48,7 +51,10 @@ class Renderer:
             unit=with_unit,
         )
         self._environment.globals.update(
-            form_key_name=FORM_KEY, form_key=guard.form_key, version=__version__
+            modules_of=modules_of,
+            form_key_name=FORM_KEY,
+            form_key=guard.form_key,
+            version=__version__,
         )
 
     def add_filters(self, filters: Mapping[str, Callable[..., Any]]) -> None:
@@ -60,6 +66,19 @@ class Renderer:
         return HTMLResponse(
             self._environment.get_template(template).render(values, status=status), status
         )
+
+
+@cache
+def modules_of(name: str) -> tuple[str, ...]:
+    """Return a script and all scripts it asks for, so that a page can fetch them side by side."""
+    static = package_files("firstpiece") / "web" / "static"
+    found: list[str] = []
+    waiting = [name]
+    while waiting:
+        found.append(waiting.pop())
+        asked = re.findall(r'from "\./([\w.]+)";', (static / found[-1]).read_text("utf-8"))
+        waiting += [other for other in asked if other not in found and other not in waiting]
+    return tuple(found)
 
 
 def format_money(money: Object) -> str:

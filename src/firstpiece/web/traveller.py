@@ -7,6 +7,7 @@ template only has to print. No clock, no files.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from gettext import gettext as _
 from gettext import ngettext
 from itertools import groupby
@@ -39,6 +40,7 @@ class Waiting:
     choice: int = 0
 
 
+@cache
 def ordinal(number: int) -> str:
     """Return a place in an order, counted from 1, as it is said."""
     names = (

@@ -49,6 +49,7 @@ export class ThreadView extends EventTarget {
     this.end = sewing.count;
     this.isRefining = false;
     this.isStarted = false;
+    this.isAnew = true;
     this.startAt = 0;
     this.isQueued = false;
     // The still picture's window, so that the live one begins exactly where the still one was.
@@ -102,7 +103,8 @@ export class ThreadView extends EventTarget {
   refresh() {
     this.isRefining = true;
     this.isStarted = false;
-    this.startAt = this.sharp ? performance.now() + REST_MS : 0;
+    // Something to show while the hand moves stands already, unless all of it has to be new.
+    this.startAt = this.painter.row > 0 && !this.isAnew ? performance.now() + REST_MS : 0;
     this.box.dataset.sharp = "false";
     this.queue();
   }
@@ -111,6 +113,7 @@ export class ThreadView extends EventTarget {
   repaint() {
     this.whole = null;
     this.sharp = null;
+    this.isAnew = true;
     this.refresh();
   }
 
@@ -119,6 +122,7 @@ export class ThreadView extends EventTarget {
     if (performance.now() < this.startAt) return this.queue();
     if (!this.isStarted) {
       this.isStarted = true;
+      this.isAnew = false;
       this.painter.start({ ...this.view });
     }
     if (this.painter.step(REFINE_MS, this.end)) this.keep();
