@@ -29,8 +29,10 @@ from firstpiece.web.work import PREPARE, Request, prepare_run
 
 HEIGHT_MM = 640.0
 CHROMIUM = "/usr/bin/chromium"
-ARGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-        "--disable-background-networking", "--disable-component-update", "--disable-sync"]  # fmt: skip
+ARGS = (
+    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-sync "
+    "--disable-background-networking --disable-component-update"
+).split()
 BOUNDS = {
     "first page, cold [ms]": 900.0,
     "later page, 95 % [ms]": 30.0,
@@ -71,7 +73,8 @@ FRAMES = """act => new Promise(done => {
   const step = now => {
     if (last) frames.push(now - last);
     last = now; n += 1;
-    if (act === "wheel") box.dispatchEvent(new WheelEvent("wheel", {...at, deltaY: n % 120 < 60 ? -12 : 12, cancelable: true}));
+    const deltaY = n % 120 < 60 ? -12 : 12;
+    if (act === "wheel") box.dispatchEvent(new WheelEvent("wheel", {...at, deltaY}));
     if (act === "drag") box.dispatchEvent(new PointerEvent("pointermove",
       {...at, pointerId: 1, clientX: at.clientX + 60 * Math.sin(n / 20)}));
     if (n < 240) return requestAnimationFrame(step);
