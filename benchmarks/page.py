@@ -29,10 +29,16 @@ from firstpiece.web.work import PREPARE, Request, prepare_run
 
 HEIGHT_MM = 640.0
 CHROMIUM = "/usr/bin/chromium"
-ARGS = (
-    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-sync "
-    "--disable-background-networking --disable-component-update"
-).split()
+ARGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 BOUNDS = {
     "first page, cold [ms]": 900.0,
     "later page, 95 % [ms]": 30.0,
