@@ -42,17 +42,28 @@ EXIT_CODES: tuple[tuple[type[BaseException], int], ...] = (
     help="Port on this computer; without it 8137, or a free one when that is in use.",
 )
 @click.option("--no-browser", is_flag=True, help="Print the link and open no browser.")
-def open_page(port: int, no_browser: bool) -> None:  # noqa: FBT001
+@click.option(
+    "--devices",
+    is_flag=True,
+    help="Let tablets and phones of the shop's own network in, each by a code.",
+)
+def open_page(port: int, no_browser: bool, devices: bool) -> None:  # noqa: FBT001
     """Serve the local page on this computer until Ctrl-C.
 
-    The page is reachable from this computer only, by the link that is printed.
+    The page is reachable from this computer only, by the link that is printed; with --devices also
+    in the shop's network, not encrypted, by devices that are let in.
     """
     from firstpiece.store.home import home_folder
     from firstpiece.web.app import serve
 
     # Ctrl-C is the way to close the page, not a fault.
     with contextlib.suppress(KeyboardInterrupt):
-        serve(port=port, open_browser=not no_browser, home=home_folder())
+        serve(
+            port=port,
+            open_browser=not no_browser,
+            with_devices=devices,
+            home=home_folder(),
+        )
 
 
 def main(arguments: list[str] | None = None) -> int:

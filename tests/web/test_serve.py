@@ -12,7 +12,7 @@ import urllib.request
 import pytest
 
 from firstpiece.errors import BusyError
-from firstpiece.web import app as web_app
+from firstpiece.web import listening
 
 START = """
 import sys, pathlib
@@ -58,10 +58,10 @@ def test_a_port_in_use_is_told_when_it_was_asked_for_and_passed_over_when_not():
         taken.listen()
         port = taken.getsockname()[1]
         with pytest.raises(BusyError, match=f"port {port} is in use"):
-            web_app._listen(port)
+            listening.listen_here(port)
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(web_app, "PREFERRED_PORT", port)
-            free = web_app._listen(0)
+            patch.setattr(listening, "PREFERRED_PORT", port)
+            free = listening.listen_here(0)
         assert free.getsockname()[0] == "127.0.0.1"
         assert free.getsockname()[1] != port
         free.close()

@@ -1,17 +1,16 @@
 """The local page: the application with its guard, and the server that ``firstpiece open`` starts.
 
-Input: the shop's home folder and a port. Output: pages on this computer's own address only, opened
-by a link that carries the session's key.
+Input: the shop's home folder and a port. Output: pages on this computer's own address, opened by a
+link that carries the session's key; in the shop's network only when that was asked for.
 """
 
 from __future__ import annotations
 
 import logging
 import secrets
-import socket
 import sys
 import webbrowser
-from contextlib import asynccontextmanager, closing, suppress
+from contextlib import ExitStack, asynccontextmanager, closing, suppress
 from gettext import gettext as _
 from importlib.resources import files as package_files
 from typing import TYPE_CHECKING
@@ -21,13 +20,16 @@ from fastapi.staticfiles import StaticFiles
 
 from firstpiece import __version__
 from firstpiece.web import (
+    device_pages,
     faults,
     job_pages,
     live_pages,
     result_files,
 )
+from firstpiece.web.devices import DeviceBook
 from firstpiece.web.job_folder import JobFolder
 from firstpiece.web.late_pages import add_late_pages
+from firstpiece.web.listening import HOST, listen_here, listen_in_network
 from firstpiece.web.live import LiveWork
 from firstpiece.web.render import Renderer
 from firstpiece.web.security import Guard, GuardMiddleware
@@ -39,10 +41,7 @@ if TYPE_CHECKING:
 
     from firstpiece.running.runner import Runner
 
-PREFERRED_PORT = 8137
-HOST = "127.0.0.1"
-
-PAGES = (job_pages, live_pages, result_files)
+PAGES = (job_pages, live_pages, result_files, device_pages)
 
 
 def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
@@ -86,7 +85,9 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
     return app
 
 
-def serve(*, port: int = 0, open_browser: bool = True, home: Path) -> None:
+def serve(
+    *, port: int = 0, open_browser: bool = True, with_devices: bool = False, home: Path
+) -> None:
     """Serve the local page until it is interrupted.
 
     Parameters
@@ -95,6 +96,8 @@ def serve(*, port: int = 0, open_browser: bool = True, home: Path) -> None:
         0 takes 8137, or any free port when that one is in use.
     open_browser : bool
         Open the page in the person's browser.
+    with_devices : bool
+        Listen in the shop's network too, for devices that are let in.
     home : pathlib.Path
         The shop's folder.
     """
@@ -102,14 +105,26 @@ def serve(*, port: int = 0, open_browser: bool = True, home: Path) -> None:
 
     from firstpiece.running.pool import PoolRunner
 
-    listener = _listen(port)
-    address = f"{HOST}:{listener.getsockname()[1]}"
-    key = secrets.token_urlsafe(32)
-    hosts = frozenset({address, address.replace(HOST, "localhost")})
-    app = create_app(home=home, guard=Guard(hosts, key), runner=PoolRunner())
-    link = f"http://{address}/enter?key={key}"
-    sys.stderr.write(_("Firstpiece is open at {link}").format(link=link) + "\n")
-    sys.stderr.write(_("Press Ctrl+C to close it.") + "\n")
+    listener = listen_here(port)
+    own_port = int(listener.getsockname()[1])
+    address = f"{HOST}:{own_port}"
+    listeners = [listener]
+    hosts = {address, f"localhost:{own_port}"}
+    network_host = ""
+    if with_devices:
+        listeners.append(listen_in_network(own_port))
+        network_host = f"{listeners[1].getsockname()[0]}:{own_port}"
+        hosts.add(network_host)
+    guard = Guard(
+        frozenset(hosts),
+        secrets.token_urlsafe(32),
+        devices=DeviceBook(home) if with_devices else None,
+        network_host=network_host,
+        disk=home,
+    )
+    app = create_app(home=home, guard=guard, runner=PoolRunner())
+    link = f"http://{address}/enter?key={guard.key}"
+    _tell(link, network_host)
     if open_browser:
         webbrowser.open(link)
     logging.getLogger("uvicorn.error").setLevel(logging.WARNING)
@@ -118,29 +133,24 @@ def serve(*, port: int = 0, open_browser: bool = True, home: Path) -> None:
         log_level="warning",
         access_log=False,
         server_header=False,
+        # Nobody in front of us speaks for a visitor: what the socket says is where he is.
+        proxy_headers=False,
         timeout_graceful_shutdown=1,
     )
     # Ctrl+C is the ordinary way to close it; everything has been let go when it gets here.
-    with closing(listener), suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run(sockets=[listener])
+    with ExitStack() as stack, suppress(KeyboardInterrupt):
+        for each in listeners:
+            stack.enter_context(closing(each))
+        uvicorn.Server(config).run(sockets=listeners)
 
 
-def _listen(port: int) -> socket.socket:
-    """Return a listening socket on this computer's own address."""
-    from firstpiece.errors import BusyError
-
-    for wanted in (port,) if port else (PREFERRED_PORT, 0):
-        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            listener.bind((HOST, wanted))
-            # At once, so that a browser quicker than the server waits and is not turned away.
-            listener.listen()
-        except OSError:
-            listener.close()
-        else:
-            return listener
-    raise BusyError(
-        _("port {port} is in use").format(port=port),
-        remedy=_("leave out --port for a free one"),
-    )
+def _tell(link: str, network_host: str) -> None:
+    lines = [_("Firstpiece is open at {link}").format(link=link)]
+    if network_host:
+        lines.append(
+            _("Devices come in at http://{host}/join, once you show them a code under “Devices”.")
+            .format(host=network_host)
+        )  # fmt: skip
+        lines.append(_("That way is not encrypted: use it in the shop's own network only."))
+    lines.append(_("Press Ctrl+C to close it."))
+    sys.stderr.write("\n".join(lines) + "\n")
