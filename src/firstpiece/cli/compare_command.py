@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json, progress_bar
-from firstpiece.cli.options import height_option, job_options, picture_argument
+from firstpiece.cli.options import area_option, height_option, job_options, picture_argument
 from firstpiece.cli.prepare_command import request_of
 from firstpiece.errors import InputError
 from firstpiece.units import parse_length_mm
@@ -35,6 +35,7 @@ READ: dict[str, Callable[[str], Any]] = {"height": parse_length_mm, "needle": in
 @picture_argument
 @height_option
 @job_options
+@area_option
 @click.option(
     "--quantity", type=int, default=1, metavar="N", help="Pieces to quote; 1 unless given."
 )

@@ -159,6 +159,14 @@ height_option = click.option(
     metavar="LENGTH",
     help="Height of the art's painted box: 90mm, 9cm, 3.5in, '3 1/2\"'.",
 )
+area_option = click.option(
+    "--area",
+    "areas",
+    multiple=True,
+    metavar="WISH",
+    help="How an area is sewn, such as '3: satin, columns 0.35' or '5: fill, course along the "
+    "shape'; may be given again. See the page on stitches.",
+)
 out_option = click.option(
     "--out",
     type=click.Path(path_type=Path),

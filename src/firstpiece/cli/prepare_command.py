@@ -9,6 +9,7 @@ import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json, progress_bar
 from firstpiece.cli.options import (
+    area_option,
     height_option,
     job_options,
     out_option,
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 @picture_argument
 @height_option
 @job_options
+@area_option
 @click.option(
     "--quantity", type=int, default=1, metavar="N", help="Pieces to quote; 1 unless given."
 )
@@ -75,6 +77,7 @@ def request_of(picture: Path, height: float | None, job: dict[str, Any]) -> Prep
             _("the height is missing"), where="--height", remedy=_("add --height 90mm, for one")
         )
     data, options = read_picture(picture), trace_options(job)
+    from firstpiece.shop.area_wishes import read_wishes
     from firstpiece.shop.prepare import PrepareRequest, check_height
 
     check_height(height)
@@ -86,6 +89,7 @@ def request_of(picture: Path, height: float | None, job: dict[str, Any]) -> Prep
         thread=job["thread"],
         quantity=job["quantity"],
         options=options,
+        specs=read_wishes(job.get("areas", ())),
     )
 
 

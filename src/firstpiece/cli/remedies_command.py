@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json, progress_bar
-from firstpiece.cli.options import height_option, job_options, picture_argument
+from firstpiece.cli.options import area_option, height_option, job_options, picture_argument
 from firstpiece.cli.prepare_command import request_of
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ MOST_FINDINGS = 3
 @picture_argument
 @height_option
 @job_options
+@area_option
 @click.option(
     "--quantity", type=int, default=1, metavar="N", help="Pieces to quote; 1 unless given."
 )

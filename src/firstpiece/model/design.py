@@ -11,11 +11,24 @@ from typing import TYPE_CHECKING, Any
 from moneyed import Money
 
 from firstpiece.model.region import TraceOptions
-from firstpiece.model.stitch import StitchSpec, StitchType, Underlay
+from firstpiece.model.stitch import (
+    Motif,
+    Relief,
+    RowCourse,
+    RunKind,
+    StitchSpec,
+    StitchType,
+    Underlay,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
+
+_SPEC_KINDS = {
+    "stitch_type": StitchType, "run": RunKind, "motif": Motif, "relief": Relief,
+    "course": RowCourse,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,8 +173,11 @@ def _options(plain: Mapping[str, Any]) -> TraceOptions:
 
 def _spec(plain: Mapping[str, Any]) -> StitchSpec:
     known = _known(StitchSpec, plain)
-    if known.get("stitch_type") is not None:
-        known["stitch_type"] = StitchType(known["stitch_type"])
+    for name, kind in _SPEC_KINDS.items():
+        if known.get(name) is not None:
+            known[name] = kind(known[name])
+    if known.get("guides") is not None:
+        known["guides"] = tuple((x, y, angle) for x, y, angle in known["guides"])
     if known.get("underlay") is not None:
         known["underlay"] = tuple(Underlay(kind) for kind in known["underlay"])
     return StitchSpec(**known)

@@ -35,6 +35,43 @@ class Underlay(StrEnum):
     LATTICE = "lattice"
 
 
+class RunKind(StrEnum):
+    """How a line is run."""
+
+    SINGLE = "single"
+    DOUBLE = "there and back"
+    TRIPLE = "triple"
+    HAND = "hand look"
+    STIPPLE = "stippled"
+    MOTIF = "motif"
+
+
+class Motif(StrEnum):
+    """What a motif line repeats."""
+
+    SCALLOP = "scallop"
+    LEAF = "leaf"
+    CROSS = "cross"
+    TOOTH = "tooth"
+
+
+class Relief(StrEnum):
+    """The pattern that the needle's places make in a fill."""
+
+    EVEN = "even"
+    BRICK = "brick"
+    TWILL = "twill"
+    CHEVRON = "chevron"
+    WAVE = "wave"
+
+
+class RowCourse(StrEnum):
+    """How the rows of a fill run."""
+
+    STRAIGHT = "straight"
+    CURVED = "along the shape"
+
+
 class Action(IntEnum):
     """What the machine does at one row of the stitch list."""
 
@@ -79,6 +116,22 @@ class StitchSpec:
         Widening of each side along the stitch.
     order : int or None
         Position in the sewing order; smaller is earlier.
+    run : RunKind or None
+        Running: how the line is run.
+    motif : Motif or None
+        Running: what a motif line repeats.
+    relief : Relief or None
+        Fill: the pattern of needle places.
+    course : RowCourse or None
+        Fill: straight rows, or rows that follow the shape's own bend or ``guides``.
+    guides : tuple of (float, float, float) or None
+        Curved fill: places [mm] and the direction [rad] that rows have there.
+    feather_mm : float or None [mm]
+        Fill: how deep row ends are staggered, so that the edge blends into what lies beneath.
+    fade_to : str or None
+        Fill: name of a thread of the set-up into which the area's own thread fades.
+    fade_angle_rad : float or None [rad]
+        The way the fade goes, anticlockwise from x.
     """
 
     stitch_type: StitchType | None = None
@@ -89,6 +142,14 @@ class StitchSpec:
     underlay: tuple[Underlay, ...] | None = None
     pull_mm: float | None = None
     order: int | None = None
+    run: RunKind | None = None
+    motif: Motif | None = None
+    relief: Relief | None = None
+    course: RowCourse | None = None
+    guides: tuple[tuple[float, float, float], ...] | None = None
+    feather_mm: float | None = None
+    fade_to: str | None = None
+    fade_angle_rad: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,20 +6,29 @@ each are sewn without a cut; one for nearly every area.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from firstpiece.model.stitch import Role, StitchType
+from firstpiece.geometry.row_field import RowField
+from firstpiece.model.stitch import Role, RowCourse, StitchType
 from firstpiece.planning.cell_walk import RowSettings
 from firstpiece.planning.column_tree import sew_column_tree
 from firstpiece.planning.compensation import pull_share
-from firstpiece.planning.fill import fill_area
+from firstpiece.planning.fill import fill_area, fill_warped
 from firstpiece.planning.path import Path, join_paths, make_path
 from firstpiece.planning.recipe import FILL_LENGTH_MM, ROW_SPACING_THREADS
 from firstpiece.planning.residual import bare_spots
 from firstpiece.planning.row_direction import row_angle
-from firstpiece.planning.running import run_lines
+from firstpiece.planning.row_warp import (
+    FadeWarp,
+    asked_guides,
+    curve_warp,
+    curved_length,
+    shape_guides,
+)
+from firstpiece.planning.running import LineSettings, run_axis
 from firstpiece.planning.satin import satin_stitches
 from firstpiece.planning.satin_path import sew_column, sound_columns
 from firstpiece.planning.travel import HiddenWays
@@ -30,6 +39,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from firstpiece.planning.recipe import Recipe
+    from firstpiece.planning.row_warp import Warp
 
     Floats = NDArray[np.float64]
 
@@ -55,9 +65,8 @@ def sew_area(
     exit_mm : (2,) float64 [mm] or None
     """
     if recipe.stitch_type is StitchType.RUNNING and recipe.axis is not None:
-        return run_lines(
-            recipe.axis, thread_mm=recipe.thread_mm, step_mm=recipe.length_mm, entry_mm=entry_mm
-        )
+        settings = LineSettings(recipe.line, recipe.length_mm, recipe.thread_mm, recipe.motif)
+        return run_axis(recipe.axis, settings, entry_mm)
     if recipe.stitch_type is StitchType.SATIN:
         return _satin(polygon, recipe, entry_mm, exit_mm)
     return _fill(polygon, recipe, entry_mm, exit_mm)
@@ -110,8 +119,28 @@ def _rows(
         edge_mm=EDGE_THREADS * recipe.thread_mm,
         pull_mm=recipe.pull_mm,
         turn_mm=TURN_THREADS * recipe.thread_mm,
+        relief=recipe.relief,
+        feather_mm=recipe.feather_mm,
     )
-    return fill_area(polygon, settings, entry_mm=entry_mm, exit_mm=exit_mm)
+    warp = _warp(polygon, recipe) if is_fill else None
+    if warp is None:
+        return fill_area(polygon, settings, entry_mm=entry_mm, exit_mm=exit_mm)
+    length = settings.length_mm
+    if isinstance(warp, RowField):
+        length = curved_length(warp, length)
+    settings = replace(settings, angle_rad=0.0, length_mm=length)
+    return fill_warped(polygon, settings, warp, entry_mm=entry_mm, exit_mm=exit_mm)
+
+
+def _warp(polygon: shapely.Polygon, recipe: Recipe) -> Warp | None:
+    """Return the coordinates of rows that are not plain, None for plain ones."""
+    if recipe.fade_rad is not None:
+        return FadeWarp.over(polygon, recipe.fade_rad)
+    if recipe.guides:
+        return curve_warp(polygon, asked_guides(recipe.guides, polygon.area**0.5))
+    if recipe.course is RowCourse.CURVED:
+        return curve_warp(polygon, shape_guides(polygon))
+    return None
 
 
 def join_hidden(paths: list[Path], ways: HiddenWays) -> list[Path]:

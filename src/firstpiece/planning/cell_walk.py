@@ -15,9 +15,10 @@ import numpy as np
 
 from firstpiece.geometry.polyline import run_along
 from firstpiece.kernels.scanline import lay_rows, walk_spans, widen_spans
-from firstpiece.model.stitch import Role
+from firstpiece.model.stitch import Relief, Role
 from firstpiece.planning.compensation import pull_share
 from firstpiece.planning.path import Path, join_paths, make_path
+from firstpiece.planning.row_relief import feathered, row_phase
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -28,8 +29,6 @@ if TYPE_CHECKING:
     Link = tuple[int, int, int, int]  # own end, other cell, other's end, overlapping pair
     Step = tuple[str, int, int, int]  # what to do, cell, its end, overlapping pair
 
-# Order of shifts that keeps equal phases four rows apart and neighbours at least a quarter apart.
-STAGGER = np.array([0.0, 0.5, 0.25, 0.75])
 TRAVEL_STEP_MM = 2.5
 TRAVEL_MARGIN_MM = 0.5
 # What a mm of travel under rows to come counts against a mm along a row already sewn.
@@ -54,6 +53,10 @@ class RowSettings:
     turn_mm : float [mm]
         How far a thread covers past its penetration: rows end this much earlier.
     role : Role
+    relief : Relief
+        Pattern of the needle's places.
+    feather_mm : float [mm]
+        How deep row ends are staggered.
     """
 
     angle_rad: float
@@ -63,6 +66,8 @@ class RowSettings:
     pull_mm: float = 0.0
     turn_mm: float = 0.0
     role: Role = Role.COVER
+    relief: Relief = Relief.EVEN
+    feather_mm: float = 0.0
 
 
 @dataclass(slots=True)
@@ -87,8 +92,10 @@ class CellWalk:
         self.parts = []
         widen = s.pull_mm * pull_share(g.right_mm - g.left_mm) - s.turn_mm
         self.left, self.right = widen_spans(g.row_start, g.left_mm, g.right_mm, widen)
+        if s.feather_mm > 0:
+            self.left, self.right = feathered(self.left, self.right, g.row, s.feather_mm)
         origin = float(g.left_mm.min())
-        self.phase = origin + STAGGER[g.row % len(STAGGER)] * s.length_mm
+        self.phase = origin + row_phase(g.row, s.relief) * s.length_mm
         self.links = {c: [] for c in self.group}
         for k, (a, b) in enumerate(g.links):
             ca, cb = int(g.cell[a]), int(g.cell[b])

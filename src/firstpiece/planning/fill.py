@@ -12,12 +12,40 @@ import numpy as np
 from firstpiece.geometry.rows import RowGrid, cut_into_rows, turn_points
 from firstpiece.planning.cell_walk import CellWalk, RowSettings
 from firstpiece.planning.path import Path
+from firstpiece.planning.row_warp import warped_area
 
 if TYPE_CHECKING:
     import shapely
     from numpy.typing import NDArray
 
+    from firstpiece.planning.row_warp import Warp
+
     Floats = NDArray[np.float64]
+
+
+def fill_warped(
+    area: shapely.Polygon,
+    settings: RowSettings,
+    warp: Warp,
+    *,
+    entry_mm: Floats,
+    exit_mm: Floats | None = None,
+) -> list[Path]:
+    """Return the stitches that fill an area with rows straight in a warp's coordinates.
+
+    Parameters
+    ----------
+    area : shapely.Polygon
+    settings : RowSettings
+        Its ``angle_rad`` is that of rows in the warp: 0.
+    warp : Warp
+    entry_mm : (2,) float64 [mm]
+    exit_mm : (2,) float64 [mm] or None
+    """
+    goal = None if exit_mm is None else warp.to_rows(exit_mm[None])[0]
+    entry = warp.to_rows(entry_mm[None])[0]
+    paths = fill_area(warped_area(area, warp), settings, entry_mm=entry, exit_mm=goal)
+    return [Path(warp.from_rows(path.xy_mm), path.role) for path in paths]
 
 
 def fill_area(

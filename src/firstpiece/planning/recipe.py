@@ -5,13 +5,22 @@ Input: an area's shape and widths, the set-up and what a person asked for. Outpu
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
 from firstpiece.geometry.medial_axis import MedialAxis, inscribed_widths, medial_axis
 from firstpiece.model.material import Weave
-from firstpiece.model.stitch import StitchSpec, StitchType, Underlay
+from firstpiece.model.stitch import (
+    Motif,
+    Relief,
+    RowCourse,
+    RunKind,
+    StitchSpec,
+    StitchType,
+    Underlay,
+)
 from firstpiece.planning.row_direction import row_angle
 
 if TYPE_CHECKING:
@@ -38,7 +47,9 @@ _SOFT = (Weave.KNIT, Weave.TERRY, Weave.FLEECE)
 class Recipe:
     """What planning decided for one area; ``spacing_mm`` as in ``Treatment``.
 
-    ``axis`` is the medial axis of an area that is run, None for others.
+    ``axis`` is the medial axis of an area that is run, None for others; the rest as in
+    ``StitchSpec``, with what is done when nothing is asked. ``fade_rad`` is the way along which the
+    rows thin out, None for an even fill.
     """
 
     stitch_type: StitchType
@@ -50,6 +61,13 @@ class Recipe:
     thread_mm: float
     reason: str
     axis: MedialAxis | None = None
+    line: RunKind = RunKind.DOUBLE
+    motif: Motif = Motif.SCALLOP
+    relief: Relief = Relief.EVEN
+    course: RowCourse = RowCourse.STRAIGHT
+    guides: tuple[tuple[float, float, float], ...] = ()
+    feather_mm: float = 0.0
+    fade_rad: float | None = None
 
 
 def choose_recipe(
@@ -78,14 +96,25 @@ def choose_recipe(
         angle = row_angle(polygon, taken_rad=taken_rad) if kind is StitchType.FILL else 0.0
     spacing, length = _spacing_and_length(kind, thread_mm, spec)
     axis = medial_axis(polygon) if kind is StitchType.RUNNING else None
-    return Recipe(kind, angle, spacing, length, underlay, pull, thread_mm, reason, axis)
+    fade = None if spec.fade_to is None else (spec.fade_angle_rad or 0.0) % (2 * math.pi)
+    return Recipe(
+        kind, angle, spacing, length, underlay, pull, thread_mm, reason, axis,
+        line=spec.run or RunKind.DOUBLE,
+        motif=spec.motif or Motif.SCALLOP,
+        relief=spec.relief or Relief.EVEN,
+        course=spec.course or RowCourse.STRAIGHT,
+        guides=spec.guides or (),
+        feather_mm=spec.feather_mm or 0.0,
+        fade_rad=fade,
+    )  # fmt: skip
 
 
 def _stitch_type(
     polygon: shapely.Polygon, thread_mm: float, spec: StitchSpec
 ) -> tuple[StitchType, str]:
-    if spec.stitch_type is not None:
-        return spec.stitch_type, _("Sewn this way because it was asked for.")
+    asked = spec.stitch_type or _implied_type(spec)
+    if asked is not None:
+        return asked, _("Sewn this way because it was asked for.")
     # A circle wider than satin fits in: no need of the axis, which is dear for large shapes.
     if not polygon.buffer(-SATIN_WIDEST_MM / 2, quad_segs=2).is_empty:
         reason = _("More than {width:.0f} mm wide, too wide for satin: filled with rows.")
@@ -99,6 +128,14 @@ def _stitch_type(
         return StitchType.SATIN, reason.format(width=widths.median_mm)
     reason = _("As wide as it is long, about {width:.1f} mm: filled with rows.")
     return StitchType.FILL, reason.format(width=widths.max_mm)
+
+
+def _implied_type(spec: StitchSpec) -> StitchType | None:
+    """Return the stitch type that a wish only makes sense for."""
+    if spec.run is not None or spec.motif is not None:
+        return StitchType.RUNNING
+    fills = (spec.relief, spec.course, spec.guides, spec.feather_mm, spec.fade_to)
+    return StitchType.FILL if any(wish is not None for wish in fills) else None
 
 
 def is_satin_shape(widths: InscribedWidths) -> bool:

@@ -1,18 +1,22 @@
 """Running stitch for hair-thin areas: out along the medial axis and back, no jump at any branch.
 
 The way out keeps to one side of the axis and the way back to the other, far enough apart that both
-threads together cover the line. Input: the axis of an area. Output: one ``Path`` a connected axis.
+threads together cover the line. Other kinds of line run each stretch of the axis once. Input: the
+axis of an area. Output: one ``Path`` a connected axis, or a stretch.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from firstpiece.geometry.polyline import drop_near_points, offset_sideways, run_along
-from firstpiece.model.stitch import Role
+from firstpiece.model.stitch import Motif, Role, RunKind
+from firstpiece.planning.line_kinds import sew_line
 from firstpiece.planning.path import Path, make_path
 
 if TYPE_CHECKING:
@@ -24,6 +28,94 @@ if TYPE_CHECKING:
 
 SHORTEST_MM = 0.4
 SAG_MM = 0.08
+
+
+@dataclass(frozen=True, slots=True)
+class LineSettings:
+    """How a line is run: its kind, stitch length [mm], the thread's laid width [mm], its motif."""
+
+    kind: RunKind
+    step_mm: float
+    thread_mm: float
+    motif: Motif = Motif.SCALLOP
+
+
+def run_axis(axis: MedialAxis, settings: LineSettings, entry_mm: Floats) -> list[Path]:
+    """Return the runs over an axis, the nearest end next.
+
+    Parameters
+    ----------
+    axis : MedialAxis
+    settings : LineSettings
+    entry_mm : (2,) float64 [mm]
+        Where the needle comes from.
+    """
+    if settings.kind is RunKind.DOUBLE or axis.length_mm < settings.thread_mm:
+        return run_lines(
+            axis, thread_mm=settings.thread_mm, step_mm=settings.step_mm, entry_mm=entry_mm
+        )
+    left = [np.asarray(line) for line in _stretches(axis)]
+    paths: list[Path] = []
+    here = entry_mm
+    while left:
+        gaps = np.array([[np.hypot(*(line[e] - here)) for e in (0, -1)] for line in left])
+        k, end = divmod(int(np.argmin(gaps)), 2)
+        line = left.pop(k)
+        xy = sew_line(
+            line[::-1] if end else line,
+            settings.kind, step_mm=settings.step_mm, motif=settings.motif,
+        )  # fmt: skip
+        paths.append(make_path(xy, Role.COVER))
+        here = xy[-1]
+    return paths
+
+
+def _stretches(axis: MedialAxis) -> list[Floats]:
+    """Return the axis as few lines: at each junction a line goes on where it turns least."""
+    ends: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for k, branch in enumerate(axis.branches):
+        if not branch.is_closed and branch.start_node != branch.end_node:
+            ends[branch.start_node].append((k, 0))
+            ends[branch.end_node].append((k, 1))
+    partner: dict[tuple[int, int], tuple[int, int]] = {}
+    for meeting in (ends[node] for node in sorted(ends)):
+        pairs = sorted((_turn_at(axis, a, b), a, b) for a, b in itertools.combinations(meeting, 2))
+        for _, a, b in pairs:
+            if a not in partner and b not in partner:
+                partner[a], partner[b] = b, a
+    done: set[int] = set()
+    arms = [arm for node in sorted(ends) for arm in ends[node]]
+    order = [a for a in arms if a not in partner] + arms
+    lines = [_follow(axis, first, partner, done) for first in order if first[0] not in done]
+    rings = [b.points_mm for b in axis.branches if b.is_closed or b.start_node == b.end_node]
+    return lines + rings
+
+
+def _follow(
+    axis: MedialAxis,
+    first: tuple[int, int],
+    partner: dict[tuple[int, int], tuple[int, int]],
+    done: set[int],
+) -> Floats:
+    """Return the line that begins at one end of a branch and goes on through its partners."""
+    parts = []
+    arm: tuple[int, int] | None = first
+    while arm is not None and arm[0] not in done:
+        done.add(arm[0])
+        xy = axis.branches[arm[0]].points_mm
+        parts.append(xy if arm[1] == 0 else xy[::-1])
+        arm = partner.get((arm[0], 1 - arm[1]))
+    return np.vstack([parts[0], *(p[1:] for p in parts[1:])])
+
+
+def _turn_at(axis: MedialAxis, a: tuple[int, int], b: tuple[int, int]) -> float:
+    """Return how far the way in by one branch end and out by another is from straight [rad]."""
+    ways = []
+    for k, end in (a, b):
+        xy = axis.branches[k].points_mm if end == 0 else axis.branches[k].points_mm[::-1]
+        step = xy[min(len(xy) - 1, 6)] - xy[0]
+        ways.append(step / max(float(np.hypot(*step)), 1e-9))
+    return float(np.pi - np.arccos(np.clip(ways[0] @ ways[1], -1.0, 1.0)))
 
 
 def run_lines(

@@ -21,6 +21,7 @@ from firstpiece.model.stitch import StitchPlan, StitchSpec, StitchType, Treatmen
 from firstpiece.planning.area_stitches import sew_area
 from firstpiece.planning.compensation import close_under, reach_under
 from firstpiece.planning.corridors import Corridors
+from firstpiece.planning.fading import fading_areas, second_layer_spec, second_layers
 from firstpiece.planning.fitting import fitting_findings
 from firstpiece.planning.linking import Leg, link_legs
 from firstpiece.planning.needle_holes import thin_holes
@@ -79,10 +80,12 @@ def plan_stitches(
     """
     _check(region_map.sewn_regions, specs)
     regions, middle = _centred(region_map.sewn_regions)
-    rack: list[ThreadColor] = sorted(
-        {region_map.thread_of(r) for r in regions}, key=lambda t: (t.name, t.rgb, t.tex)
-    )
-    threads = [rack.index(region_map.thread_of(r)) for r in regions]
+    wanted = [region_map.thread_of(r) for r in regions]
+    fading = fading_areas(regions, specs, setup)
+    regions += tuple(regions[k] for k, _ in fading)
+    wanted += [thread for _, thread in fading]
+    rack: list[ThreadColor] = sorted(set(wanted), key=lambda t: (t.name, t.rgb, t.tex))
+    threads = [rack.index(thread) for thread in wanted]
     known = memo or Memo()
     areas = _decide(regions, threads, setup, specs, known)
     sewn = _sew_all(areas, rack, known)
@@ -153,7 +156,12 @@ def _decide(
         Place(polygons[k], threads[k], specs.get(regions[k].id, StitchSpec()).order)
         for k in range(len(regions))
     ]
-    order = sewing_order(places, lies_under(places, pairs))
+    before = lies_under(places, pairs)
+    again = second_layers(regions)
+    for k, first in again.items():
+        before[k].add(first)
+        before[first].discard(k)
+    order = sewing_order(places, before)
     closed = close_under(polygons, pairs, order)
     recipes: dict[int, Recipe] = {}
     for k in sorted(range(len(regions)), key=lambda k: (-polygons[k].area, regions[k].id)):
@@ -163,6 +171,8 @@ def _decide(
             if j in recipes and recipes[j].stitch_type is StitchType.FILL
         )
         spec = specs.get(regions[k].id, StitchSpec())
+        if k in again:
+            spec = second_layer_spec(spec)
         recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
         if recipes[k].stitch_type is not StitchType.FILL and closed[k] is not polygons[k]:
             closed[k] = polygons[k]
@@ -239,7 +249,10 @@ def _treatments(
     n_by_id = dict(zip(ids.tolist(), counts.tolist(), strict=True))
     when = {k: n for n, k in enumerate(areas.order)}
     made = []
+    second = second_layers(areas.regions)
     for k, region in enumerate(areas.regions):
+        if k in second:
+            continue
         r = areas.recipes[k]
         made.append(
             Treatment(

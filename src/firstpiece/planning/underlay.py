@@ -35,11 +35,11 @@ def fill_underlay(polygon: shapely.Polygon, recipe: Recipe, entry_mm: Floats) ->
     """Return the underlay of a fill, in sewing order, beginning near the entry."""
     paths: list[Path] = []
     here = entry_mm
-    if Underlay.EDGE_RUN in recipe.underlay:
+    if Underlay.EDGE_RUN in recipe.underlay and not recipe.feather_mm:
         paths += edge_runs(polygon, here)
         here = paths[-1].end if paths else here
     if Underlay.LATTICE in recipe.underlay:
-        inner = polygon.buffer(-LATTICE_INSET_MM)
+        inner = polygon.buffer(-LATTICE_INSET_MM - recipe.feather_mm)
         if not inner.is_empty:
             settings = RowSettings(
                 angle_rad=recipe.angle_rad + math.pi / 2,
