@@ -40,6 +40,9 @@ POLL_S = 0.05
 REPORT_S = 0.02
 """A worker writes its progress at most this often."""
 
+MEMORY_BYTES = 8 * 2**30
+"""Address space of a worker, about four times what the largest design was seen to take."""
+
 _THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
 
 
@@ -122,7 +125,20 @@ def _begin_worker() -> None:
     """Keep a worker to one core, so that workers do not fight over them, and watch for cancels."""
     for name in _THREAD_LIMITS:
         os.environ[name] = "1"
+    _limit_memory()
     _WATCH.start()
+
+
+def _limit_memory() -> None:
+    """Have a worker that is fed a hostile picture fail by itself, before the computer does."""
+    try:
+        import resource
+    except ImportError:
+        # Windows has no such limit; what is read is limited by its pixels and points there.
+        return
+    _soft, hard = resource.getrlimit(resource.RLIMIT_AS)
+    wanted = MEMORY_BYTES if hard == resource.RLIM_INFINITY else min(hard, MEMORY_BYTES)
+    resource.setrlimit(resource.RLIMIT_AS, (wanted, hard))
 
 
 class PoolRun(Generic[R]):

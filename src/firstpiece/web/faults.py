@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ from firstpiece.web.job_folder import UnknownJobError
 if TYPE_CHECKING:
     from fastapi import FastAPI, Request
     from starlette.responses import Response
+
+_log = logging.getLogger(__name__)
 
 STATUS: tuple[tuple[type[FirstpieceError], int], ...] = (
     (UnknownJobError, 404),
@@ -46,7 +49,13 @@ def tell_faults(app: FastAPI) -> None:
     def misfilled(request: Request, _fault: Exception) -> Response:
         return _page(request, 422, _("Something is missing in the form; go back and fill it in."))
 
+    def unnumbered(request: Request, fault: Exception) -> Response:
+        # A number in an address that no record can have: larger than the store's numbers go.
+        _log.info("%s: %s", request.url.path, fault)
+        return _page(request, 404, _("There is no such page."))
+
     app.add_exception_handler(FirstpieceError, told)
+    app.add_exception_handler(OverflowError, unnumbered)
     app.add_exception_handler(HTTPException, refused)
     app.add_exception_handler(RequestValidationError, misfilled)
 

@@ -12,7 +12,7 @@ import json
 import logging
 from dataclasses import dataclass, field
 from gettext import gettext as _
-from threading import Lock, Thread
+from threading import Lock, Thread, Timer
 from typing import TYPE_CHECKING, Any
 
 from firstpiece.errors import CancelledError, FirstpieceError
@@ -32,6 +32,9 @@ _log = logging.getLogger(__name__)
 LOOK_S = 0.12
 """How often a stream looks for news: under the quarter second after which progress feels late."""
 
+LONGEST_S = 900.0
+"""Work that takes longer is ended: no design of a shop does, but a picture made to may."""
+
 ENDED = (jobs.DONE, jobs.FAILED, jobs.STOPPED, jobs.INTERRUPTED, jobs.IDLE)
 
 Key = tuple[str, str, str]
@@ -43,6 +46,12 @@ class _Task:
     watcher: Thread | None = None
     progress: Progress = field(default_factory=Progress)
     is_stopped: bool = False
+    is_overdue: bool = False
+
+    def give_up(self) -> None:
+        """End work that takes too long."""
+        self.is_overdue = True
+        self.run.cancel()
 
 
 class LiveWork:
@@ -172,10 +181,18 @@ class LiveWork:
             task.progress = Progress(fraction, words)
 
         status, fault = jobs.DONE, ""
+        overdue = Timer(LONGEST_S, task.give_up)
+        overdue.daemon = True
+        overdue.start()
         try:
             task.run.result(note)
         except CancelledError:
-            status = jobs.STOPPED
+            status = jobs.FAILED if task.is_overdue else jobs.STOPPED
+            fault = _("It took longer than a picture may; use a simpler one.")
+            fault = fault if task.is_overdue else ""
+        except MemoryError:
+            status = jobs.FAILED
+            fault = _("There is not enough memory for this picture; use a smaller or simpler one.")
         except FirstpieceError as told:
             status, fault = jobs.FAILED, str(told)
         except Exception:
@@ -183,6 +200,7 @@ class LiveWork:
             _log.exception("task %s of run %s failed", key[2], key[1])
             status = jobs.FAILED
             fault = _("Something went wrong inside Firstpiece; the window it runs in says more.")
+        overdue.cancel()
         if status == jobs.DONE and key[2] == PREPARE and not task.is_stopped:
             # Before the page learns that the run is done, so that it finds the table begun.
             self.price(key[0], key[1])

@@ -30,6 +30,8 @@ async def events(
 ) -> StreamingResponse:
     """Stream the state of a task until it has ended."""
     site.folder.asked(job_id, run_id)
+    # Asked here once, so that what cannot be followed is told before the stream has begun.
+    site.live.state(job_id, run_id, of)
     last_id = int(last_event_id) if last_event_id.isdecimal() else 0
     stream = site.live.stream(job_id, run_id, of, last_id=last_id)
     return StreamingResponse(stream, media_type="text/event-stream")

@@ -10,6 +10,7 @@ from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter
+from starlette.responses import Response  # noqa: TC002 - FastAPI reads it at run time
 
 from firstpiece.errors import FirstpieceError, InputError
 from firstpiece.model.ticket import Spoil
@@ -19,8 +20,6 @@ from firstpiece.web.shop_forms import Typed, TypedForm, Words
 from firstpiece.web.site import OurForm, SiteParts
 
 if TYPE_CHECKING:
-    from starlette.responses import Response
-
     from firstpiece.web.site import Site
 
 router = APIRouter()
