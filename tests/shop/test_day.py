@@ -9,8 +9,8 @@ from tests.shop.shop_floor import FRIDAY, MONDAY, agreed_job, stocked
 
 from firstpiece.errors import CardError, InputError, JobError
 from firstpiece.shop import stock_book, tickets
-from firstpiece.shop.day import plan_shop_day, write_day
-from firstpiece.shop.needles import ConeChoice, list_needles, load_for_job, put_cone
+from firstpiece.shop.day import load_for_job, plan_shop_day, write_day
+from firstpiece.shop.needles import ConeChoice, list_needles, put_cone
 
 pytestmark = pytest.mark.usefixtures("fresh_home")
 

@@ -85,7 +85,7 @@ def test_too_little_for_a_job_takes_nothing_at_all(badge):
 def test_several_places_must_be_named():
     item = stocked("apron-natural", 6, place="A1")
     stock_book.receive_stock(item, 6, place="B2")
-    with pytest.raises(InputError, match="name one with --place: A1, B2"):
+    with pytest.raises(InputError, match="name one of them: A1, B2"):
         stock_book.count_stock(item, 5, because="one had a hole")
 
 

@@ -37,10 +37,10 @@ if TYPE_CHECKING:
 def needles(*, machine: str, job: int | None, start: date | None, as_json: bool, **cones: Any
             ) -> None:  # fmt: skip
     """Tell what is on the needles of MACHINE, or of every machine, and keep what was changed."""
-    from firstpiece.shop.needles import list_needles, load_for_job
+    from firstpiece.shop.needles import list_needles
 
     if job is not None:
-        from firstpiece.shop.day import plan_shop_day
+        from firstpiece.shop.day import load_for_job, plan_shop_day
 
         machine = load_for_job(plan_shop_day(start), job).machine.name
     _change(machine, cones)

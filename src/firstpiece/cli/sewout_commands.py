@@ -78,12 +78,11 @@ def sewn_before(*, garment: str, limit: int, as_json: bool) -> None:
 
 def _print_sewouts(found: tuple[SewnBefore, ...]) -> None:
     from firstpiece.cli.record_text import moment_text
-    from firstpiece.shop.sewout_log import cards_mark
+    from firstpiece.shop.sewout_log import has_same_cards
 
     console = open_console()
     for one in found:
         sewout = one.sewout
-        today = cards_mark(sewout.garment, sewout.thread)
         head = _("job {job} · {title} · {when}").format(
             job=one.job, title=one.title or _("erased"), when=moment_text(sewout.at)
         )
@@ -91,7 +90,7 @@ def _print_sewouts(found: tuple[SewnBefore, ...]) -> None:
             rating=sewout.rating,
             minutes=sewout.minutes,
             plan=sewout.plan_id,
-            cards=_("cards as today") if sewout.cards == today else _("cards since changed"),
+            cards=_("cards as today") if has_same_cards(sewout) else _("cards since changed"),
         )
         console.print(head, style="bold", markup=False)
         console.print(f"  {facts}", markup=False)

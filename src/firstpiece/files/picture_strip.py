@@ -62,6 +62,13 @@ def strip_picture(data: bytes, *, name: str = "") -> bytes:
     )
 
 
+def picture_type(data: bytes) -> str:
+    """Return the media type of a kept picture (IANA), by its first bytes."""
+    starts = ((b"\xff\xd8", "image/jpeg"), (_PNG, "image/png"), (b"RIFF", "image/webp"))
+    found = (kind for start, kind in starts if data.startswith(start))
+    return next(found, "image/svg+xml")
+
+
 def _strip_jpeg(data: bytes) -> bytes:
     kept: list[bytes] = []
     at, orientation = 2, 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from dataclasses import dataclass
 from gettext import gettext as _
@@ -13,6 +14,7 @@ from firstpiece.model.measured import Measured
 from firstpiece.model.placement import Placement
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
 FILE = "placements.toml"
@@ -47,16 +49,57 @@ def read_placements(own_folder: Path | None = None) -> PlacementTable:
     """
     shipped = (package_files("firstpiece") / "data" / FILE).read_text("utf-8")
     table = _parse(shipped, FILE)
+    for kind, places in _own_table(own_folder).items():
+        table[kind] = {**table.get(kind, {}), **places}
+    return PlacementTable(_placements(table))
+
+
+def own_placements(own_folder: Path) -> tuple[Placement, ...]:
+    """Return the placements of a shop's own file alone; none when it has no file."""
+    return _placements(_own_table(own_folder))
+
+
+def write_placements(placements: Iterable[Placement]) -> str:
+    """Return the text of a placement table; read again it is the same."""
+    lines = [_HEAD]
+    for placed in placements:
+        at = f"{_quoted(placed.kind)}.{_quoted(placed.place)}"
+        lines += ["", f"[{at}]", f"label = {_quoted(placed.label)}"]
+        lines.append(f"sentence = {_quoted(placed.sentence)}")
+        for name, table in (("down", placed.down_mm), ("across", placed.across_mm)):
+            if table:
+                lines += [f"[{at}.{name}]", *(_size_line(size, m) for size, m in table.items())]
+    return "\n".join(lines) + "\n"
+
+
+_HEAD = "# Where designs go; written by Firstpiece, which keeps no other remarks in this file."
+
+
+def _size_line(size: str, value: Measured) -> str:
+    numbers = f"value = {value.value!r}, low = {value.low!r}, high = {value.high!r}"
+    return (
+        f"{_quoted(size)} = {{ {numbers}, unit = {_quoted(value.unit)}, "
+        f"source = {_quoted(value.source)} }}"
+    )
+
+
+def _quoted(text: str) -> str:
+    """Return a TOML basic string; JSON's escapes are among its own (TOML 1.0)."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def _own_table(own_folder: Path | None) -> dict[str, dict[str, Any]]:
     own = own_folder / FILE if own_folder else None
-    if own is not None and own.is_file():
-        for kind, places in _parse(own.read_text("utf-8"), str(own)).items():
-            table[kind] = {**table.get(kind, {}), **places}
-    return PlacementTable(
-        tuple(
-            _placement(kind, place, entry)
-            for kind, places in table.items()
-            for place, entry in places.items()
-        )
+    if own is None or not own.is_file():
+        return {}
+    return _parse(own.read_text("utf-8"), str(own))
+
+
+def _placements(table: dict[str, dict[str, Any]]) -> tuple[Placement, ...]:
+    return tuple(
+        _placement(kind, place, entry)
+        for kind, places in table.items()
+        for place, entry in places.items()
     )
 
 

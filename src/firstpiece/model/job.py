@@ -288,6 +288,9 @@ def _offer(job: Job, event: JobEvent) -> Job:
         total=money_from(figures["total"]),
         at=event.at,
         valid_until=date.fromisoformat(until) if until else None,
+        free=figures.get("free", 0),
+        is_rush=figures.get("is_rush", False),
+        deposit=money_from(figures["deposit"]) if figures.get("deposit") else None,
     )
     return replace(job, offer=offer, state=JobState.QUOTED)
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from firstpiece.model.design import ReceivedPicture, Revision
     from firstpiece.model.job import Job
     from firstpiece.model.order import Colorway, OrderLine
+    from firstpiece.model.quote import OrderTerms
     from firstpiece.model.sewout import SewOut
 
 Drafts = tuple[EventDraft, ...]
@@ -88,10 +89,15 @@ def receive_picture(job: Job, picture: ReceivedPicture) -> Drafts:
 
 def revise(job: Job, revision: Revision) -> Drafts:
     """Return the entry of a new version of the design."""
-    _check_not_fixed(job, _("the design can no longer change"))
+    check_changeable(job)
     reason = clean_line(revision.reason, where=_("reason"))
     figures = {**revision.figures(), "number": len(job.revisions) + 1}
     return (EventDraft(EventKind.REVISION, figures, {"reason": reason} if reason else {}),)
+
+
+def check_changeable(job: Job) -> None:
+    """Raise JobError when a job's design can no longer change, before work is put into one."""
+    _check_not_fixed(job, _("the design can no longer change"))
 
 
 def set_colorway(job: Job, colorway: Colorway) -> Drafts:
@@ -159,7 +165,16 @@ def answer(job: Job, text: str) -> Drafts:
     return (EventDraft(EventKind.ANSWER, {}, {"text": _said(text)}),)
 
 
-def offer(job: Job, *, quantity: int, net: Money, total: Money, valid_until: date | None) -> Drafts:
+def offer(  # noqa: PLR0913 - each is one thing the log keeps of an offer
+    job: Job,
+    *,
+    quantity: int,
+    net: Money,
+    total: Money,
+    valid_until: date | None,
+    terms: OrderTerms | None = None,
+    deposit: Money | None = None,
+) -> Drafts:
     """Return the entry of a price offered for the newest design."""
     _check_not_fixed(job, _("no price is open any more"))
     if job.state in STEPS:
@@ -174,6 +189,9 @@ def offer(job: Job, *, quantity: int, net: Money, total: Money, valid_until: dat
         "net": money_object(net),
         "total": money_object(total),
         "valid_until": valid_until.isoformat() if valid_until else None,
+        "free": terms.free_pieces if terms else 0,
+        "is_rush": bool(terms and terms.is_rush),
+        "deposit": money_object(deposit) if deposit is not None else None,
     }
     return (EventDraft(EventKind.OFFER, figures),)
 

@@ -109,7 +109,10 @@ class Colorway:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A price offered: for how many pieces, until when it holds, and what it rests on."""
+    """A price offered: for how many pieces, until when it holds, and what it rests on.
+
+    ``free`` of the ``quantity`` are not paid for; ``deposit`` is due beforehand, None for none.
+    """
 
     revision: int
     quantity: int
@@ -117,6 +120,9 @@ class Offer:
     total: Money
     at: datetime
     valid_until: date | None = None
+    free: int = 0
+    is_rush: bool = False
+    deposit: Money | None = None
 
 
 @dataclass(frozen=True, slots=True)

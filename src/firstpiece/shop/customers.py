@@ -76,6 +76,11 @@ def list_customers(
         return rows.list_customers(connection, limit=limit, after=after)
 
 
+def place_of(number: int) -> tuple[str, int]:
+    """Return where a customer stands in the list by name."""
+    return (rows.name_key(read_customer(number).name), number)
+
+
 def export_customer(number: int) -> bytes:
     """Return a ZIP file with everything kept about a customer: JSON and their pictures.
 

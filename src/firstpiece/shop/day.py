@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
+from firstpiece.errors import JobError
 from firstpiece.files.fonts import read_font_metrics
 from firstpiece.files.pdf import rasterise_pdf, write_pdf
 from firstpiece.files.picture import write_png
@@ -21,13 +22,13 @@ from firstpiece.model.ticket import count_pieces_of
 from firstpiece.paperwork.day_picture import DayPaper, draw_day
 from firstpiece.scheduling.set_up import advise_set_up
 from firstpiece.scheduling.stage import plan_day
-from firstpiece.shop.book import open_book
+from firstpiece.shop.book import now, open_book
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.job_needs import FIRM, design_of, threads_of
-from firstpiece.shop.needles import loaded_cones
+from firstpiece.shop.needles import MachineNeedles, list_needles, loaded_cones
 from firstpiece.shop.stock_book import list_buying, open_jobs, shelf_words
 from firstpiece.store.home import home_folder
-from firstpiece.store.needles import read_needles
+from firstpiece.store.needles import put_needles, read_needles
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -88,6 +89,27 @@ def plan_shop_day(start: date | None = None) -> ShopDay:
         )
     ]
     return ShopDay(begin, week, plan_day(sewing, list_heads(cards, loaded)))
+
+
+def load_for_job(planned: ShopDay, job: int) -> MachineNeedles:
+    """Keep that the cones a day's plan wants for a job are on, and return its machine's needles.
+
+    Raises
+    ------
+    JobError
+        When the job is not in the plan.
+    """
+    for head in planned.plan.heads:
+        for slot in head.slots:
+            if slot.job.job == job:
+                changes = dict(enumerate(slot.needles, start=1))
+                with open_book().write() as connection:
+                    put_needles(connection, head.head.name, changes, at=now())
+                return list_needles(head.head.name)[0]
+    raise JobError(
+        _("job {number} is not in this plan").format(number=job),
+        remedy=_("choose one that is sewn that day"),
+    )
 
 
 def list_heads(

@@ -96,7 +96,7 @@ def revise_job(
     picture = ReceivedPicture(
         open_book().pictures.put(request.data), request.name, len(request.data), now()
     )
-    revision = _revision(request, prepared, picture.hash, reason)
+    revision = revision_of(request, prepared, picture.hash, reason=reason)
 
     def decide(current: Job) -> rules.Drafts:
         return (*rules.receive_picture(current, picture), *rules.revise(current, revision))
@@ -107,8 +107,13 @@ def revise_job(
 
 def prepare_revision(job: Job, *, quantity: int | None = None, number: int = 0) -> Prepared:
     """Return a revision worked out again (the newest, unless ``number`` names another)."""
+    return prepare(revision_request(job, quantity=quantity, number=number))
+
+
+def revision_request(job: Job, *, quantity: int | None = None, number: int = 0) -> PrepareRequest:
+    """Return what a revision was made from (the newest, unless ``number`` names another)."""
     revision = _revision_of(job, number)
-    request = PrepareRequest(
+    return PrepareRequest(
         data=picture_data(revision.picture),
         name=job.title,
         height_mm=revision.height_mm,
@@ -119,7 +124,6 @@ def prepare_revision(job: Job, *, quantity: int | None = None, number: int = 0) 
         specs=dict(revision.specs),
         edits=AreaEdits(merged=revision.merged),
     )
-    return prepare(request)
 
 
 def wished_height(number: int) -> float | None:
@@ -184,7 +188,10 @@ def _with_wishes(request: PrepareRequest, wishes: Wishes) -> PrepareRequest:
     return replace(request, options=options, edits=edits)
 
 
-def _revision(request: PrepareRequest, prepared: Prepared, picture: str, reason: str) -> Revision:
+def revision_of(
+    request: PrepareRequest, prepared: Prepared, picture: str, *, reason: str = ""
+) -> Revision:
+    """Return what is kept of a design that was worked out, ``picture`` being its picture's hash."""
     width, height = prepared.size_mm
     return Revision(
         number=1,

@@ -1,11 +1,14 @@
-"""A job as it arrives: opened together with its pictures and its customer, all or nothing."""
+"""A job as it arrives: opened together with its pictures and its customer, all or nothing.
+
+A picture dropped without a word opens a job of its own; dropped again while that job has no price
+yet, it finds it.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from firstpiece.files.picture import read_artwork
 from firstpiece.files.picture_strip import strip_picture
 from firstpiece.model import job_rules as rules
 from firstpiece.model.design import ReceivedPicture
@@ -19,6 +22,55 @@ if TYPE_CHECKING:
 
     from firstpiece.model.customer import Customer
     from firstpiece.model.job_event import EventDraft
+
+
+@dataclass(frozen=True, slots=True)
+class TakenIn:
+    """A picture that arrived: the job it belongs to, and its bytes as they are kept."""
+
+    job: Job
+    data: bytes
+    hash: str
+
+
+def take_in_picture(
+    data: bytes, *, name: str, title: str, number: int = 0, expected: int | None = None
+) -> TakenIn:
+    """Keep a picture with a job and return both; it is not decoded here.
+
+    Parameters
+    ----------
+    data : bytes
+    name, title : str
+        The file's name; what a new job is called.
+    number : int
+        The job; 0 takes the one it was dropped for before, else opens one.
+    expected : int or None
+        The version the person saw.
+
+    Raises
+    ------
+    PictureError
+        When it is no picture or cut short; nothing is kept then.
+    JobError, StaleError
+    """
+    kept = strip_picture(data, name=name)
+    book, at = open_book(), now()
+    picture = ReceivedPicture(book.pictures.put(kept), name, len(kept), at)
+    with book.write() as connection:
+        number = number or job_rows.draft_with_picture(connection, picture.hash)
+        if number:
+            job = job_rows.change_job(
+                connection,
+                number,
+                lambda job: rules.receive_picture(job, picture),
+                at=at,
+                expected=expected,
+            )
+        else:
+            drafts = (*rules.open_job(title=title), *rules.receive_picture(Job(), picture))
+            job = job_rows.create_job(connection, drafts, at=at)
+    return TakenIn(job, kept, picture.hash)
 
 
 def open_with_pictures(
@@ -41,6 +93,8 @@ def open_with_pictures(
         When one cannot be read; no job is opened then.
     JobError
     """
+    from firstpiece.files.picture import read_artwork
+
     received = []
     for name, data in pictures:
         read_artwork(data, name=name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal, InvalidOperation
 from gettext import gettext as _
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
     from firstpiece.model.job import Job
     from firstpiece.model.order import OrderLine
+    from firstpiece.model.quote import Quote
+    from firstpiece.shop.prepare import Prepared
 
 
 def put_line(number: int, line: OrderLine, *, expected: int | None = None) -> Job:
@@ -72,6 +75,38 @@ def offer_price(
         When there is no design or no line yet, or every piece would be free.
     StaleError, CardError, StoreError
     """
+    quoted = quote_job(number, terms=terms)
+    card, quote = quoted.prepared.card, quoted.quote
+    if valid_until is None and card.valid_days:
+        valid_until = now().date() + timedelta(days=card.valid_days)
+
+    def decide(current: Job) -> rules.Drafts:
+        return rules.offer(current, quantity=quoted.quantity, net=quote.net, total=quote.total,
+                           valid_until=valid_until, terms=terms, deposit=quote.deposit)  # fmt: skip
+
+    # The price is for the lines read there; another action in between would make it wrong.
+    return act(number, decide, expected=expected or quoted.job.version)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Quoted:
+    """A job's order priced and not yet offered: what the customer sees, and what it costs."""
+
+    job: Job
+    quantity: int
+    quote: Quote
+    prepared: Prepared
+
+
+def quote_job(number: int, *, terms: OrderTerms | None = None) -> Quoted:
+    """Return the price of a job's newest design for the pieces ordered; nothing is written.
+
+    Raises
+    ------
+    JobError
+        When there is no design or no line yet, or every piece would be free.
+    CardError, StoreError
+    """
     job = read_job(number)
     if not job.lines:
         raise JobError(
@@ -89,15 +124,7 @@ def offer_price(
         )
     prepared = prepare_revision(job, quantity=quantity)
     quote = price_at(prepared, quantity - terms.free_pieces, terms)
-    if valid_until is None and prepared.card.valid_days:
-        valid_until = now().date() + timedelta(days=prepared.card.valid_days)
-
-    def decide(current: Job) -> rules.Drafts:
-        return rules.offer(current, quantity=quantity, net=quote.net, total=quote.total,
-                           valid_until=valid_until)  # fmt: skip
-
-    # The price is for the lines read above; another action in between would make it wrong.
-    return act(number, decide, expected=expected or job.version)
+    return Quoted(job, quantity, quote, prepared)
 
 
 def agree_job(

@@ -1,7 +1,7 @@
 """What is on the machines' needles: kept as it is changed, so that a day begins with what is there.
 
-Input: a cone put on or taken off, or a job of the day whose cones are all on. Output: each
-machine's needles from 1, with cone and needle size; the day's plan starts from them.
+Input: a cone put on or taken off. Output: each machine's needles from 1, with cone and needle
+size; the day's plan starts from them.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from firstpiece.errors import InputError, JobError
+from firstpiece.errors import InputError
 from firstpiece.model.day import Cone
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.cards import open_cards
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     from firstpiece.files.material_card import CardDrawer
     from firstpiece.model.material import Machine
-    from firstpiece.shop.day import ShopDay
 
 NEEDLE_SIZES = (60, 65, 70, 75, 80, 90, 100, 110)
 """Metric sizes (Nm) as sold (common practice, no source)."""
@@ -105,27 +104,6 @@ def put_cone(machine: str, needle: int, choice: ConeChoice | None) -> MachineNee
     with open_book().write() as connection:
         rows.put_needles(connection, before.machine.name, {needle: cone}, at=now())
     return list_needles(machine)[0]
-
-
-def load_for_job(planned: ShopDay, job: int) -> MachineNeedles:
-    """Keep that the cones a day's plan wants for a job are on, and return its machine's needles.
-
-    Raises
-    ------
-    JobError
-        When the job is not in the plan.
-    """
-    for head in planned.plan.heads:
-        for slot in head.slots:
-            if slot.job.job == job:
-                changes = dict(enumerate(slot.needles, start=1))
-                with open_book().write() as connection:
-                    rows.put_needles(connection, head.head.name, changes, at=now())
-                return list_needles(head.head.name)[0]
-    raise JobError(
-        _("job {number} is not in this plan").format(number=job),
-        remedy=_("choose one that is sewn that day"),
-    )
 
 
 def _cone(cards: CardDrawer, choice: ConeChoice, before: Cone | None) -> Cone:

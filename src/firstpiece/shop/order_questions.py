@@ -11,6 +11,7 @@ from gettext import gettext as _
 from typing import TYPE_CHECKING
 
 from firstpiece.briefing.stage import letters
+from firstpiece.errors import JobError
 from firstpiece.files.placement_table import read_placements
 from firstpiece.model.order_answers import answer_point, ask_points
 from firstpiece.model.order_question import AskedPoint, rgb_text
@@ -27,6 +28,7 @@ from firstpiece.store.home import cards_folder
 
 if TYPE_CHECKING:
     from firstpiece.files.placement_table import PlacementTable
+    from firstpiece.model import job_rules as rules
     from firstpiece.model.job import Job
     from firstpiece.model.material import Garment
     from firstpiece.model.order import OrderLine
@@ -100,6 +102,32 @@ def draw_asked(found: OrderQuestions) -> dict[str, bytes]:
 def answer_order(number: int, letter: str, choice: str, *, expected: int | None = None) -> Job:
     """Record the answer to a lettered point and carry it out; see ``answer_point``."""
     return act(number, lambda job: answer_point(job, letter, choice), expected=expected)
+
+
+def answer_rest(number: int, *, expected: int | None = None) -> Job:
+    """Take the first answer to every open point that has choices: the customer said nothing else.
+
+    Raises
+    ------
+    JobError
+        When no open point has choices.
+    StaleError
+    """
+
+    def decide(job: Job) -> rules.Drafts:
+        drafts: rules.Drafts = ()
+        for point in job.asked:
+            if point.choices:
+                drafts += answer_point(job, point.letter, "1")
+        if not drafts:
+            raise JobError(
+                _("no open point has a first answer"),
+                where=_("job {number}").format(number=number),
+                remedy=_("record what was answered, point by point"),
+            )
+        return drafts
+
+    return act(number, decide, expected=expected)
 
 
 def write_order_message(job: Job, points: tuple[AskedPoint, ...]) -> str:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from firstpiece.errors import JobError
+from firstpiece.errors import CardError, JobError
 from firstpiece.files.picture import read_artwork
 from firstpiece.files.picture_strip import strip_picture
 from firstpiece.model import job_rules as rules
@@ -102,6 +102,14 @@ def how_it_sewed(garment: str, *, limit: int = SHOWN_AT_ONCE) -> tuple[SewnBefor
 def cards_mark(garment: str, thread: str) -> str:
     """Return a hash of what all cards of a set-up say; another hash, other cards."""
     return content_hash("cards", open_cards().setup(garment, thread=thread))
+
+
+def has_same_cards(sewout: SewOut) -> bool:
+    """Return whether the cards say today what they said when it was sewn."""
+    try:
+        return cards_mark(sewout.garment, sewout.thread) == sewout.cards
+    except CardError:
+        return False
 
 
 def sewout_remark(sewout: SewOut) -> str:

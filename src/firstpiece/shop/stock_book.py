@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import statistics
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from gettext import gettext as _
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from firstpiece.errors import InputError, JobError
 from firstpiece.model.buying import DailyUse, Yes
@@ -22,7 +22,7 @@ from firstpiece.store.customers import read_customer
 from firstpiece.store.jobs import JobFilter, list_jobs, read_job
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from sqlalchemy import Connection
 
@@ -70,10 +70,30 @@ def add_item(item: StockItem, *, supplier: Supplier | None = None) -> StockItem:
         return stock.add_item(connection, item)
 
 
+def change_item(
+    number: int, changes: Mapping[str, Any], *, expected: int | None = None
+) -> StockItem:
+    """Change label, supplier, pack, cost, cloth or barcode of a thing; what it is never changes.
+
+    Raises
+    ------
+    JobError, StaleError, InputError
+    """
+    with open_book().write() as connection:
+        item = stock.read_item(connection, number)
+        return stock.change_item(connection, replace(item, **changes), expected=expected)
+
+
 def put_supplier(supplier: Supplier) -> None:
     """Write a supplier, new or changed."""
     with open_book().write() as connection:
         stock.put_supplier(connection, supplier)
+
+
+def list_suppliers() -> tuple[Supplier, ...]:
+    """Return all suppliers by name."""
+    with open_book().read() as connection:
+        return stock.list_suppliers(connection)
 
 
 def list_stock(kind: SupplyKind | None = None) -> tuple[Holding, ...]:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from gettext import gettext as _
+from typing import Any
 
+from firstpiece.errors import InputError
 from firstpiece.model.stock import (
     Cloth,
     Feel,
@@ -15,7 +18,7 @@ from firstpiece.model.stock import (
 )
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.job_order import read_price
-from firstpiece.shop.stock_book import add_item
+from firstpiece.shop.stock_book import add_item, change_item, read_stock
 
 BOBBIN_METRES = 100
 """On a full bobbin when nobody says (guess)."""
@@ -63,6 +66,49 @@ def add_entry(entry: StockEntry) -> Holding:
         barcode=entry.barcode,
     )
     return Holding(add_item(item))
+
+
+@dataclass(frozen=True, slots=True)
+class ItemChange:
+    """How a thing is bought, as typed; None leaves a field as it is, ``each`` empty forgets it."""
+
+    label: str | None = None
+    supplier: str | None = None
+    pack: int | None = None
+    each: str | None = None
+    fibres: str | None = None
+    weight: float | None = None
+    feel: str | None = None
+    barcode: str | None = None
+
+
+def change_entry(number: int, change: ItemChange, *, expected: int | None = None) -> StockItem:
+    """Change how a thing is bought and what its cloth is.
+
+    Raises
+    ------
+    JobError, StaleError, InputError
+        Cloth is told of blanks only.
+    """
+    fields = ("label", "supplier", "pack", "barcode")
+    said = {name: getattr(change, name) for name in fields}
+    changes: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
+    if change.each is not None:
+        changes["each"] = read_price(change.each) if change.each else None
+    told = {
+        "fibres": read_fibres(change.fibres) if change.fibres is not None else None,
+        "weight_gsm": change.weight,
+        "feel": Feel(change.feel) if change.feel else None,
+    }
+    cloth_changes = {name: value for name, value in told.items() if value is not None}
+    if cloth_changes:
+        cloth = read_stock(number).holding.item.cloth
+        if cloth is None:
+            raise InputError(
+                _("only a blank has a cloth"), remedy=_("leave out fibres, weight and feel")
+            )
+        changes["cloth"] = replace(cloth, **cloth_changes)
+    return change_item(number, changes, expected=expected)
 
 
 def _own_color(kind: SupplyKind, name: str) -> str:

@@ -12,7 +12,7 @@ from firstpiece.files.code_photo import read_codes
 from firstpiece.files.fonts import read_font_metrics
 from firstpiece.files.pdf import write_pdf
 from firstpiece.files.placement_table import read_placements
-from firstpiece.files.safe_write import write_together
+from firstpiece.files.safe_write import check_writable, write_together
 from firstpiece.model.stock import SupplyKey, SupplyKind
 from firstpiece.model.ticket import (
     Mismatch,
@@ -95,19 +95,30 @@ def list_tickets(number: int, *, line: int = 0) -> tuple[Ticket, ...]:
     return _tickets_of(_agreed(job), line)
 
 
-def write_tickets(number: int, folder: Path, *, line: int = 0) -> tuple[Path, ...]:
-    """Write the tickets of a job as a PDF to print and cut, and log that they were printed."""
+def make_tickets(number: int, *, line: int = 0) -> dict[str, bytes]:
+    """Return the tickets of a job as a PDF to print and cut, and log that they were printed.
+
+    Raises
+    ------
+    JobError
+        See ``list_tickets``.
+    """
     made = list_tickets(number, line=line)
     with open_book().write() as connection:
         job = read_job(connection, number)
         pages = draw_tickets(made, title=job.title, metrics=read_font_metrics())
-        written = write_together(folder, {f"tickets-{number}.pdf": write_pdf(pages)})
         _log(connection, made[0], PieceStep.PRINTED, {"n": len(made), "line": line})
-    return written
+        return {f"tickets-{number}.pdf": write_pdf(pages)}
 
 
-def write_bag_labels(folder: Path) -> tuple[Path, ...]:
-    """Write a label with a code for the bag or box of every blank in stock.
+def write_tickets(number: int, folder: Path, *, line: int = 0) -> tuple[Path, ...]:
+    """Write the tickets of a job into a folder; see ``make_tickets``."""
+    check_writable(folder)
+    return write_together(folder, make_tickets(number, line=line))
+
+
+def make_bag_labels() -> dict[str, bytes]:
+    """Return a label with a code for the bag or box of every blank in stock, as a PDF.
 
     Raises
     ------
@@ -117,8 +128,12 @@ def write_bag_labels(folder: Path) -> tuple[Path, ...]:
     items = [holding.item for holding in list_stock(SupplyKind.BLANK)]
     if not items:
         raise InputError(_("no blank is in stock"), remedy=_("put one on the list of stock"))
-    pages = draw_bag_labels(items, metrics=read_font_metrics())
-    return write_together(folder, {"bag-labels.pdf": write_pdf(pages)})
+    return {"bag-labels.pdf": write_pdf(draw_bag_labels(items, metrics=read_font_metrics()))}
+
+
+def write_bag_labels(folder: Path) -> tuple[Path, ...]:
+    """Write the bag labels into a folder; see ``make_bag_labels``."""
+    return write_together(folder, make_bag_labels())
 
 
 def check_ticket(ticket: str, *, bag: str, design: str) -> Checked:

@@ -174,6 +174,19 @@ def jobs_of(connection: Connection, customer: int) -> tuple[int, ...]:
     return tuple(connection.scalars(wanted))
 
 
+def draft_with_picture(connection: Connection, key: str) -> int:
+    """Return the newest job that holds a picture and has no price yet, 0 when there is none."""
+    joined = JOBS.join(JOB_PICTURES, JOB_PICTURES.c.job_id == JOBS.c.id)
+    states = [str(state) for state in (JobState.ASKED, JobState.DRAFTED)]
+    wanted = (
+        select(JOBS.c.id)
+        .select_from(joined)
+        .where(JOB_PICTURES.c.hash == key, JOBS.c.state.in_(states))
+        .order_by(JOBS.c.id.desc())
+    )
+    return connection.scalar(wanted.limit(1)) or 0
+
+
 def project_job(connection: Connection, job: Job) -> None:
     """Write what lists and searches need to know of a job."""
     connection.execute(update(JOBS).where(JOBS.c.id == job.id).values(_row(job)))

@@ -43,6 +43,8 @@ def upgrade(op: Operations, dialect: str) -> None:
         Column("job_id", Integer, ForeignKey("jobs.id"), primary_key=True, autoincrement=False),
         **STRICT,
     )
+    # What is told of one kind over all jobs (sew-outs, for one) is found without reading every log.
+    op.create_index("ix_job_log_kind_at", "job_log", ["kind", "at"])
     for table, columns in FIXED.items():
         make = _sqlite if dialect == "sqlite" else _postgresql
         for statement in make(table, columns):

@@ -165,6 +165,7 @@ JOB_LOG = Table(
     Column("kind", Text, nullable=False),
     Column("figures", JsonText, nullable=False),
     Column("words", JsonText, nullable=False),
+    Index(None, "kind", "at"),
     sqlite_with_rowid=False,
     **STRICT,
 )

@@ -28,6 +28,7 @@ from firstpiece.web import (
 )
 from firstpiece.web.devices import DeviceBook
 from firstpiece.web.job_folder import JobFolder
+from firstpiece.web.keeping import keep_prepared
 from firstpiece.web.late_pages import add_late_pages
 from firstpiece.web.listening import HOST, listen_here, listen_in_network
 from firstpiece.web.live import LiveWork
@@ -57,7 +58,7 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
     """
     folder = JobFolder(home / "web-jobs")
     folder.interrupt_all()
-    live = LiveWork(runner, folder, home / "cards")
+    live = LiveWork(runner, folder, home / "cards", keep_prepared(folder))
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:

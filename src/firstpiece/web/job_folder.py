@@ -1,10 +1,10 @@
-"""Jobs of the local page as plain files, so that they outlive the server and can be looked at.
+"""What the page works out for jobs, as plain files that outlive the server and can be looked at.
 
-A job is a picture; its identity is the hash of the picture's bytes. A run is one way to sew it; its
-identity is the hash of what was asked, so asking for the same again finds the finished answer. The
-person's file name is kept as a label and never becomes part of a path.
+A draft is one picture of a job of the shop's store; its identity is the hash of both. A run is one
+way to sew it; its identity is the hash of what was asked, so asking for the same again finds the
+finished answer. The person's file name is kept as a label and never becomes part of a path.
 
-``<root>/<job>/job.json, picture`` and ``<root>/<job>/<run>/request.json, state.json, …``
+``<root>/<draft>/job.json, picture`` and ``<root>/<draft>/<run>/request.json, state.json, …``
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
 
@@ -48,6 +48,12 @@ class Asked:
         None lets the picture decide.
     row_spacing_mm : tuple of (int, float)
         Areas whose row spacing a remedy changed.
+    bare_colors : tuple of (int, int, int)
+        Colours of the art left as cloth, at the customer's word.
+    merged : tuple of (str, str)
+        Threads replaced at the customer's word, each with the one that takes its areas.
+    revision : int
+        Revision of the job whose other wishes hold here too; 0 for none.
     """
 
     height_mm: float
@@ -57,6 +63,9 @@ class Asked:
     quantity: int = 1
     n_colors: int | None = None
     row_spacing_mm: tuple[tuple[int, float], ...] = ()
+    bare_colors: tuple[tuple[int, int, int], ...] = ()
+    merged: tuple[tuple[str, str], ...] = ()
+    revision: int = 0
 
     def to_object(self) -> Object:
         """Return plain values for JSON."""
@@ -68,13 +77,19 @@ class Asked:
             "quantity": self.quantity,
             "n_colors": self.n_colors,
             "row_spacing_mm": [list(pair) for pair in self.row_spacing_mm],
+            "bare_colors": [list(rgb) for rgb in self.bare_colors],
+            "merged": [list(pair) for pair in self.merged],
+            "revision": self.revision,
         }
 
     @classmethod
     def from_object(cls, content: Object) -> Asked:
         """Return what ``to_object`` wrote."""
         pairs = tuple((int(r), float(v)) for r, v in content["row_spacing_mm"])
-        return cls(**{**content, "row_spacing_mm": pairs})
+        bare = tuple(tuple(rgb) for rgb in content.get("bare_colors", ()))
+        merged = tuple((old, new) for old, new in content.get("merged", ()))
+        known = {"row_spacing_mm": pairs, "bare_colors": bare, "merged": merged}
+        return cls(**{**content, **known})
 
     def run_id(self) -> str:
         """Return the identity of this run: what was asked, and the program's version."""
@@ -83,12 +98,38 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class Keep:
+    """What is to become of a run's design.
+
+    Parameters
+    ----------
+    reason : str
+        Why it was made.
+    seen : int
+        Version of the job it was asked to be kept for; 0 for one that is only tried.
+    fault : str
+        Why it could not be kept.
+    is_look : bool
+        True for a design that is in the job already and was only drawn to be looked at.
+    """
+
+    reason: str = ""
+    seen: int = 0
+    fault: str = ""
+    is_look: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
-    """One picture: its identity, its label and its runs, the newest last."""
+    """One picture of a job: its identity, its label, its runs (the newest last), the job's number.
+
+    ``number`` is 0 for what an earlier version drafted without a job.
+    """
 
     id: str
     label: str
     runs: tuple[str, ...]
+    number: int = 0
 
     @property
     def run_id(self) -> str:
@@ -108,13 +149,18 @@ class JobFolder:
     def __init__(self, root: Path) -> None:
         self.root = root
 
-    def jobs(self) -> tuple[Job, ...]:
-        """Return all jobs, the one touched last first."""
+    def jobs(self, *, most: int | None = None) -> tuple[Job, ...]:
+        """Return all drafts, or so many of them, the one touched last first."""
         if not self.root.is_dir():
             return ()
         found = [p for p in self.root.iterdir() if (p / "job.json").is_file()]
         found.sort(key=lambda p: (-(p / "job.json").stat().st_mtime_ns, p.name))
-        return tuple(self.job(p.name) for p in found)
+        return tuple(self.job(p.name) for p in found[:most])
+
+    def draft_of(self, number: int, picture_hash: str) -> Job | None:
+        """Return the draft of a job's picture, or None when none was begun."""
+        job_id = draft_id(number, picture_hash)
+        return self.job(job_id) if (self.root / job_id / "job.json").is_file() else None
 
     def job(self, job_id: str) -> Job:
         """Return one job.
@@ -127,10 +173,11 @@ class JobFolder:
         content = _read(self.path(job_id) / "job.json")
         if content is None:
             raise _unknown_job()
-        return Job(job_id, str(content["label"]), tuple(content["runs"]))
+        runs, number = tuple(content["runs"]), int(content.get("number", 0))
+        return Job(job_id, str(content["label"]), runs, number)
 
-    def take(self, data: bytes, *, label: str, asked: Asked) -> Job:
-        """Write a picture (once) and make ``asked`` the run that is shown.
+    def take(self, data: bytes, *, label: str, asked: Asked, number: int = 0) -> Job:
+        """Write a picture of a job (once) and make ``asked`` the run that is shown.
 
         Parameters
         ----------
@@ -139,26 +186,38 @@ class JobFolder:
         label : str
             Its file name, for people.
         asked : Asked
+        number : int
+            The job's.
         """
-        job_id = hashlib.sha256(data).hexdigest()[:16]
+        job_id = draft_id(number, hashlib.sha256(data).hexdigest())
         folder = self.root / job_id
         if not (folder / "picture").is_file():
             write_together(folder, {"picture": data})
-        return self._show(job_id, label=_clean_label(label), asked=asked)
+        return self._show(job_id, label=clean_label(label), asked=asked, number=number)
 
     def ask_again(self, job: Job, asked: Asked) -> Job:
         """Make ``asked`` the run that is shown."""
-        return self._show(job.id, label=job.label, asked=asked)
+        return self._show(job.id, label=job.label, asked=asked, number=job.number)
 
-    def _show(self, job_id: str, *, label: str, asked: Asked) -> Job:
+    def _show(self, job_id: str, *, label: str, asked: Asked, number: int) -> Job:
         run_id = asked.run_id()
         before = _read(self.root / job_id / "job.json") or {"runs": []}
         runs = [r for r in before["runs"] if r != run_id] + [run_id]
-        _write(self.root / job_id, "job.json", {"label": label, "runs": runs})
+        content = {"label": label, "runs": runs, "number": number}
+        _write(self.root / job_id, "job.json", content)
         folder = self.root / job_id / run_id
         if not (folder / "request.json").is_file():
             _write(folder, "request.json", asked.to_object())
-        return Job(job_id, label, tuple(runs))
+        return Job(job_id, label, tuple(runs), number)
+
+    def keep(self, job_id: str, run_id: str) -> Keep:
+        """Return what is to become of a run's design."""
+        content = _read(self.path(job_id, run_id) / "keep.json")
+        return Keep(**content) if content else Keep()
+
+    def set_keep(self, job_id: str, run_id: str, keep: Keep) -> None:
+        """Write what is to become of a run's design."""
+        _write(self.path(job_id, run_id), "keep.json", asdict(keep))
 
     def picture(self, job_id: str) -> bytes:
         """Return the picture's bytes as they arrived."""
@@ -225,7 +284,12 @@ def _unknown_job() -> InputError:
     )
 
 
-def _clean_label(name: str) -> str:
+def draft_id(number: int, picture_hash: str) -> str:
+    """Return the identity of a job's picture at work."""
+    return hashlib.sha256(f"{number}\n{picture_hash}".encode()).hexdigest()[:16]
+
+
+def clean_label(name: str) -> str:
     """Return a file name as a one-line label."""
     last = re.split(r"[\\/]", name)[-1]
     shown = "".join(c for c in last if c.isprintable()).strip()

@@ -2,32 +2,39 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Form, UploadFile
 from starlette.responses import RedirectResponse, Response
 
-from firstpiece.errors import InputError
+from firstpiece.errors import InputError, JobError
 from firstpiece.web import asking, traveller, traveller_parts
 from firstpiece.web.faults import status_of
-from firstpiece.web.job_folder import UnknownJobError
+from firstpiece.web.job_folder import Keep, UnknownJobError, clean_label, draft_id
+from firstpiece.web.keeping import say_asked
 from firstpiece.web.run_files import (
+    BUDGET,
     LADDER,
     ORIGINAL_PNG,
     ORIGINAL_SVG,
     QUESTIONS,
+    REVISION,
     TRAVELLER,
     TRAVELLER_VERSION,
 )
 from firstpiece.web.site import OurForm, SiteParts
-from firstpiece.web.work import PREPARE, PRICES, heights_around, quantities_around
+from firstpiece.web.work import FIT, PREPARE, PRICES, heights_around, quantities_around
 
 if TYPE_CHECKING:
+    from firstpiece.model.job import Job as Record
     from firstpiece.web.job_folder import Asked, Job
     from firstpiece.web.site import Site
 
 router = APIRouter()
+
+MOST_SHOWN = 40
 
 DEFAULTS = {"height": "90 mm", "garment": "", "thread": "", "quantity": "1", "n_colors": ""}
 FieldText = Annotated[str, Form(max_length=200)]
@@ -65,10 +72,10 @@ def new_job(
         data = picture.file.read()
         if not data:
             raise InputError(_("no picture was chosen"), remedy=_("drop one here or choose a file"))
+        job = take_picture(site, data, label=clean_label(picture.filename or ""), asked=asked)
     except InputError as fault:
         return _arrival(site, fields, fault)
-    job = site.folder.take(data, label=picture.filename or "", asked=asked)
-    return _begin(site, job)
+    return begin(site, job)
 
 
 @router.post("/jobs/example", dependencies=[OurForm])
@@ -84,7 +91,7 @@ def example_job(
     except InputError as fault:
         return _arrival(site, fields, fault)
     label = _("orchard emblem.jpg")
-    return _begin(site, site.folder.take(draw_demo_picture(), label=label, asked=asked))
+    return begin(site, take_picture(site, draw_demo_picture(), label=label, asked=asked))
 
 
 @router.get("/jobs/{job_id}")
@@ -117,11 +124,13 @@ def ask_again(  # noqa: PLR0913 - one for each word of the sentence
     job = site.folder.job(job_id)
     fields = {"height": height, "garment": garment, "thread": thread, "quantity": quantity,
               "n_colors": n_colors}  # fmt: skip
+    before = site.folder.asked(job.id, job.run_id)
     try:
         asked = asking.read_asked(fields, site.cards())
     except InputError as fault:
         return _traveller(site, job, job.run_id, fields=fields, fault=fault)
-    return _begin(site, site.folder.ask_again(job, asked))
+    asked = replace(asked, revision=before.revision)
+    return try_again(site, job, with_answers(asked, job), before=before)
 
 
 @router.post("/jobs/{job_id}/{run_id}/remedy", dependencies=[OurForm])
@@ -131,15 +140,15 @@ def take_remedy(
 ) -> Response:  # fmt: skip
     """Apply a finding's remedy and plan again."""
     job = site.folder.job(job_id)
-    asked = _remedied(site, job, run_id, pin, choice)
-    return _begin(site, site.folder.ask_again(job, asked))
+    asked, reason = _remedied(site, job, run_id, pin, choice)
+    return try_again(site, job, asked, reason=reason)
 
 
 @router.post("/jobs/{job_id}/{run_id}/start", dependencies=[OurForm])
 def start_again(site: SiteParts, job_id: str, run_id: str) -> Response:
     """Begin a run that was stopped or interrupted."""
     job = site.folder.job(job_id)
-    return _begin(site, site.folder.ask_again(job, site.folder.asked(job_id, run_id)))
+    return begin(site, site.folder.ask_again(job, site.folder.asked(job_id, run_id)))
 
 
 @router.post("/jobs/{job_id}/{run_id}/stop", dependencies=[OurForm])
@@ -165,12 +174,86 @@ def price_again(
     return RedirectResponse(f"/jobs/{job_id}/{run_id}#prices", 303)
 
 
-def _begin(site: Site, job: Job) -> Response:
+@router.post("/jobs/{job_id}/{run_id}/fit", dependencies=[OurForm])
+def fit_budget(site: SiteParts, job_id: str, run_id: str, budget: FieldText = "") -> Response:
+    """Look for the largest height whose price of one piece is within an amount."""
+    job = site.folder.job(job_id)
+    try:
+        from firstpiece.shop.job_order import read_price
+
+        read_price(budget)
+    except InputError as fault:
+        return _traveller(site, job, run_id, price_fields={"budget": budget}, fault=fault)
+    site.live.fit(job_id, run_id, budget)
+    return RedirectResponse(f"/jobs/{job_id}/{run_id}#budget", 303)
+
+
+def take_picture(
+    site: Site, data: bytes, *, label: str, asked: Asked, keep: Keep | None = None,
+    number: int = 0,
+) -> Job:  # fmt: skip
+    """Keep a picture with its job in the store and return the draft that works on it.
+
+    ``number`` is the job's, 0 for a new one; ``keep`` tells what its design is kept as.
+    """
+    from firstpiece.shop.job_intake import take_in_picture
+
+    expected = keep.seen if keep and keep.seen else None
+    title = label.rpartition(".")[0] or label
+    taken = take_in_picture(data, name=label, title=title, number=number, expected=expected)
+    asked = _answered(asked, taken.job, taken.hash)
+    draft = site.folder.take(taken.data, label=label, asked=asked, number=taken.job.id)
+    if keep and keep.seen:
+        keep = replace(keep, seen=taken.job.version)
+    told = keep or Keep(say_asked(asked, None))
+    site.folder.set_keep(draft.id, draft.run_id, told)
+    return draft
+
+
+def try_again(
+    site: Site, job: Job, asked: Asked, *, before: Asked | None = None, reason: str = ""
+) -> Response:
+    """Sew the same picture another way, and say why in the job's log when it is kept."""
+    draft = site.folder.ask_again(job, asked)
+    site.folder.set_keep(draft.id, draft.run_id, Keep(reason or say_asked(asked, before)))
+    return begin(site, draft)
+
+
+def begin(site: Site, job: Job) -> Response:
+    """Begin the run that is shown and go to it."""
     site.live.prepare(job.id, job.run_id)
     return RedirectResponse(f"/jobs/{job.id}", 303)
 
 
-def _remedied(site: Site, job: Job, run_id: str, pin: int, choice: int) -> Asked:
+def with_answers(asked: Asked, draft: Job) -> Asked:
+    """Return what is asked with what the customer answered about the picture."""
+    record = read_record(draft)
+    if record is None:
+        return asked
+    key = next((p.hash for p in record.pictures if draft_id(record.id, p.hash) == draft.id), "")
+    return _answered(asked, record, key)
+
+
+def _answered(asked: Asked, record: Record, picture_hash: str) -> Asked:
+    from firstpiece.model.order_question import wishes_for
+
+    wishes = wishes_for(record.settled, picture_hash)
+    return replace(asked, bare_colors=wishes.bare_colors, merged=wishes.merged)
+
+
+def read_record(draft: Job) -> Record | None:
+    """Return the job of the store that a draft belongs to; None when it is no longer there."""
+    if not draft.number:
+        return None
+    from firstpiece.shop.job_book import read_job
+
+    try:
+        return read_job(draft.number)
+    except JobError:
+        return None
+
+
+def _remedied(site: Site, job: Job, run_id: str, pin: int, choice: int) -> tuple[Asked, str]:
     result = site.folder.read(job.id, run_id, TRAVELLER) or {"findings": []}
     finding = next((f for f in result["findings"] if f["pin"] == pin), None)
     if finding is None or choice >= len(finding["remedies"]):
@@ -179,13 +262,13 @@ def _remedied(site: Site, job: Job, run_id: str, pin: int, choice: int) -> Asked
     asked = asking.apply_remedy(before, finding["remedies"][choice])
     if asked is None:
         raise InputError(_("this remedy is done by hand"))
-    return asked
+    return asked, str(finding["remedies"][choice]["label"])
 
 
 def _arrival(site: Site, fields: dict[str, str], fault: InputError | None = None) -> Response:
     cards = site.cards()
     chosen = fields["garment"] or cards.default_garment
-    lines = [_job_line(site, job) for job in site.folder.jobs()]
+    lines = [_job_line(site, job) for job in site.folder.jobs(most=MOST_SHOWN)]
     return site.render.page(
         "arrival.html",
         status=status_of(fault) if fault else 200,
@@ -221,12 +304,16 @@ def _traveller(
     asked = site.folder.asked(job.id, run_id)
     state = site.live.state(job.id, run_id, PREPARE)
     result = _result(site, job, run_id)
+    record = read_record(job)
     values: dict[str, Any] = {
         "job": job,
+        "record": record,
+        "kept_as": _kept_as(site, job, run_id, record),
+        "keep": site.folder.keep(job.id, run_id),
         "run_id": run_id,
         "asked": asked,
         "state": state,
-        "waiting": traveller.describe_waiting(state, result, asked),
+        "waiting": traveller.describe_waiting(state, result, asked, record),
         "fields": fields or _fields_of(asked),
         "fault": str(fault) if fault else "",
         "is_price_fault": price_fields is not None,
@@ -242,7 +329,8 @@ def _traveller(
         values.update(_result_values(site, job, run_id, result))
         values["looks"] = traveller.describe_looks(cards)
         values["layer_words"] = traveller.describe_layers()
-        values["price_fields"] = price_fields or _price_fields(values["prices"], asked)
+        usual = _price_fields(values["prices"], asked)
+        values["price_fields"] = {**usual, **(price_fields or {})}
     return site.render.page("traveller.html", status=status_of(fault) if fault else 200, **values)
 
 
@@ -258,7 +346,18 @@ def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) ->
         "has_questions_picture": any(f["name"] == QUESTIONS for f in result["files"]),
         "prices": traveller.describe_prices(site.folder.read(job.id, run_id, LADDER), asked),
         "prices_state": site.live.state(job.id, run_id, PRICES),
+        "fit": site.folder.read(job.id, run_id, BUDGET),
+        "fit_state": site.live.state(job.id, run_id, FIT),
     }
+
+
+def _kept_as(site: Site, job: Job, run_id: str, record: Record | None) -> int:
+    """Return the number of the job's newest revision with this run's plan, 0 for none."""
+    figures = site.folder.read(job.id, run_id, REVISION)
+    if record is None or figures is None:
+        return 0
+    plan_id = figures["plan_id"]
+    return max((r.number for r in record.revisions if r.plan_id == plan_id), default=0)
 
 
 def _result(site: Site, job: Job, run_id: str) -> dict[str, Any] | None:
@@ -282,6 +381,7 @@ def _price_fields(prices: dict[str, Any] | None, asked: Asked) -> dict[str, str]
     return {
         "heights": ", ".join(f"{h:g} mm" for h in heights),
         "quantities": ", ".join(str(n) for n in counts),
+        "budget": "",
     }
 
 

@@ -48,20 +48,10 @@ class _LatePages:
         with self._lock:
             if self.route not in self._app.router.routes:
                 return
-            from firstpiece.web import (
-                layout_pages,
-                shop_day_pages,
-                shop_job_pages,
-                shop_stock_pages,
-                shop_ticket_pages,
-                shop_words,
-            )
+            from firstpiece.web import late
 
-            self._app.state.site.render.add_filters(shop_words.FILTERS)
-            late = (
-                layout_pages, shop_day_pages, shop_job_pages, shop_stock_pages, shop_ticket_pages
-            )  # fmt: skip
-            for pages in late:
+            self._app.state.site.render.add_filters(late.FILTERS)
+            for pages in late.PAGES:
                 self._app.include_router(pages.router)
             # Last, so that no request falls between the two states.
             self._app.router.routes.remove(self.route)

@@ -18,10 +18,10 @@ from typing import TYPE_CHECKING, Any
 from firstpiece.errors import CancelledError, FirstpieceError
 from firstpiece.running.runner import Progress
 from firstpiece.web import job_folder as jobs
-from firstpiece.web.work import PREPARE, PRICES, TASKS, Request
+from firstpiece.web.work import FIT, PREPARE, PRICES, TASKS, Request
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator
+    from collections.abc import AsyncIterator, Callable
     from pathlib import Path
 
     from firstpiece.running.runner import Run, Runner
@@ -38,6 +38,10 @@ LONGEST_S = 900.0
 ENDED = (jobs.DONE, jobs.FAILED, jobs.STOPPED, jobs.INTERRUPTED, jobs.IDLE)
 
 Key = tuple[str, str, str]
+
+
+def _do_nothing(_job_id: str, _run_id: str) -> None:
+    """Leave a design that is worked out where it is."""
 
 
 @dataclass(slots=True)
@@ -63,9 +67,18 @@ class LiveWork:
     folder : JobFolder
     cards : pathlib.Path
         Folder of the shop's own cards; need not exist.
+    on_prepared : callable
+        Called with the identities of a run whose design is worked out, before the page learns it.
     """
 
-    def __init__(self, runner: Runner, folder: JobFolder, cards: Path) -> None:
+    def __init__(
+        self,
+        runner: Runner,
+        folder: JobFolder,
+        cards: Path,
+        on_prepared: Callable[[str, str], None] = _do_nothing,
+    ) -> None:
+        self._on_prepared = on_prepared
         self._runner = runner
         self._folder = folder
         self._cards = cards
@@ -92,11 +105,18 @@ class LiveWork:
         A table already under way for this run is stopped first.
         """
         key = (job_id, run_id, PRICES)
+        self._begin_anew(key, {"heights_mm": heights_mm, "quantities": quantities})
+
+    def fit(self, job_id: str, run_id: str, budget: str) -> None:
+        """Begin to look for the largest height whose price of one piece is within an amount."""
+        self._begin_anew((job_id, run_id, FIT), {"budget": budget})
+
+    def _begin_anew(self, key: Key, extra: dict[str, Any]) -> None:
         with self._lock:
             if (old := self._tasks.pop(key, None)) is not None:
                 old.is_stopped = True
                 old.run.cancel()
-        self._begin(key, {"heights_mm": heights_mm, "quantities": quantities})
+        self._begin(key, extra)
 
     def stop(self, job_id: str, run_id: str) -> None:
         """Stop whatever is under way for a run; noted before this returns."""
@@ -164,6 +184,7 @@ class LiveWork:
             label=job.label,
             asked=self._folder.asked(job_id, run_id),
             cards=self._cards,
+            number=job.number,
             **extra,
         )
         with self._lock:
@@ -202,6 +223,7 @@ class LiveWork:
             fault = _("Something went wrong inside Firstpiece; the window it runs in says more.")
         overdue.cancel()
         if status == jobs.DONE and key[2] == PREPARE and not task.is_stopped:
+            self._on_prepared(key[0], key[1])
             # Before the page learns that the run is done, so that it finds the table begun.
             self.price(key[0], key[1])
         with self._lock:

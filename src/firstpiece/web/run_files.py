@@ -7,6 +7,10 @@ TRAVELLER_VERSION = 2
 """Raised when a page needs what older results do not hold; such results are made anew."""
 
 LADDER = "ladder.json"
+BUDGET = "budget.json"
+REVISION = "revision.json"
+"""What the job's log keeps of the design."""
+
 FILES = "files"
 
 ORIGINAL_PNG, ORIGINAL_SVG = "original.png", "original.svg"

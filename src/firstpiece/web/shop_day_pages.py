@@ -16,12 +16,13 @@ from firstpiece.paperwork.day_picture import say_changes, say_minutes
 from firstpiece.shop import day as shop_day
 from firstpiece.web.job_folder import UnknownJobError
 from firstpiece.web.shop_forms import read_day
+from firstpiece.web.shop_setup_pages import cone_hexes
 from firstpiece.web.site import SiteParts  # noqa: TC001 - FastAPI reads it at run time
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from firstpiece.model.day import Slot
+    from firstpiece.model.day import Cone, Slot
     from firstpiece.shop.day import ShopDay
 
 router = APIRouter()
@@ -51,6 +52,7 @@ class Machine:
 
     label: str
     loading: str
+    cones: tuple[tuple[int, Cone | None], ...]
     first: tuple[Entry, ...]
     later: tuple[Entry, ...]
 
@@ -64,6 +66,7 @@ def show_day(site: SiteParts, start: str = "") -> Response:
     return site.render.page(
         "shop_day.html",
         place="/day",
+        hexes=cone_hexes(site),
         planned=planned,
         first_day=first_day,
         is_today=not start and first_day == planned.start,
@@ -91,6 +94,7 @@ def describe_machines(planned: ShopDay, first_day: date) -> tuple[Machine, ...]:
             Machine(
                 head.head.label,
                 say_changes(head.first_loading),
+                tuple(enumerate(head.head.loaded, start=1)),
                 tuple(e for e in entries if e.day <= first_day),
                 tuple(e for e in entries if e.day > first_day),
             )

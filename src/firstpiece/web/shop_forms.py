@@ -6,6 +6,7 @@ sentence about the first that cannot be used.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from datetime import date
 from gettext import gettext as _
@@ -36,7 +37,7 @@ class Typed:
     """The fields of a form by name; what is not there is empty."""
 
     words: Words = field(default_factory=Words)
-    files: Mapping[str, UploadFile] = field(default_factory=dict)
+    uploads: Mapping[str, tuple[UploadFile, ...]] = field(default_factory=dict)
 
     def text(self, name: str) -> str:
         """Return a field without the spaces around it."""
@@ -72,9 +73,27 @@ class Typed:
 
     def file(self, name: str) -> tuple[str, bytes] | None:
         """Return the name and the bytes of a chosen file, or None when none was chosen."""
-        upload = self.files.get(name)
-        data = upload.file.read() if upload is not None else b""
-        return (upload.filename or "", data) if upload is not None and data else None
+        return next(iter(self.files(name)), None)
+
+    def files(self, name: str) -> tuple[tuple[str, bytes], ...]:
+        """Return names and bytes of all files chosen in a field."""
+        chosen = ((u.filename or "", u.file.read()) for u in self.uploads.get(name, ()))
+        return tuple((label, data) for label, data in chosen if data)
+
+    def number(self, name: str, what: str) -> float:
+        """Return a number that may have decimals."""
+        text = self.needed(name, what).replace(",", ".")
+        if not re.fullmatch(r"\d{1,9}(\.\d{0,6})?", text, re.ASCII):
+            raise InputError(
+                _("“{text}” is not a number").format(text=text[:20]),
+                where=what,
+                remedy=_("write it in digits, like 12.5"),
+            )
+        return float(text)
+
+    def names(self, name: str) -> tuple[str, ...]:
+        """Return what stands between commas."""
+        return tuple(part.strip() for part in self.text(name).split(",") if part.strip())
 
 
 def read_day(text: str, what: str) -> date:
@@ -93,12 +112,15 @@ async def read_typed(request: Request) -> Typed:
     """Return what the form of this request holds."""
     form = await request.form()
     words = Words((name, value) for name, value in form.items() if isinstance(value, str))
-    files = {name: value for name, value in form.items() if isinstance(value, UploadFile)}
+    uploads: dict[str, tuple[UploadFile, ...]] = {}
+    for name, value in form.multi_items():
+        if isinstance(value, UploadFile):
+            uploads[name] = (*uploads.get(name, ()), value)
     if any(len(value) > LONGEST_TEXT for value in words.values()):
         raise InputError(
             _("a text is longer than {n} letters").format(n=LONGEST_TEXT), remedy=_("shorten it")
         )
-    return Typed(words, files)
+    return Typed(words, uploads)
 
 
 TypedForm = Annotated[Typed, Depends(read_typed)]

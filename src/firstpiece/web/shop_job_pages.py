@@ -17,7 +17,8 @@ from firstpiece.model.customer import Customer
 from firstpiece.model.job import JobState
 from firstpiece.model.order import OrderLine
 from firstpiece.model.quote import OrderTerms
-from firstpiece.shop import customers, job_book, job_design, job_intake, job_order
+from firstpiece.paperwork.labels import GRIDS
+from firstpiece.shop import customers, finishing, job_book, job_intake, job_order
 from firstpiece.store.jobs import JobFilter
 from firstpiece.web import shop_designs, shop_words
 from firstpiece.web.faults import status_of
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
     from firstpiece.web.site import Site
 
 router = APIRouter()
+
+FINISHABLE = (JobState.AGREED, JobState.SUPPLIED, JobState.SEWING, JobState.DONE)
 
 AFTER_MARK = "~"
 """Between day and number in the address of a list's next page."""
@@ -66,7 +69,7 @@ def new_job(site: SiteParts, typed: TypedForm) -> Response:
 @router.get("/job/{number}")
 def show_job(site: SiteParts, number: int) -> Response:
     """Show everything kept about a job."""
-    return _job_page(site, number)
+    return job_page(site, number)
 
 
 @router.post("/job/{number}/head", dependencies=[OurForm])
@@ -75,10 +78,13 @@ def change_head(site: SiteParts, number: int, typed: TypedForm) -> Response:
 
     def change(seen: int) -> None:
         due = typed.day("due", _("due"))
+        customer = typed.whole("customer", _("the customer")) if typed.text("customer") else 0
         changes = {"title": typed.text("title"), "message": typed.text("message"), "due": due}
+        if "customer" in typed.words:
+            changes["customer"] = customer
         job_book.change_head(number, changes, expected=seen)
 
-    return _acted(site, number, typed, change)
+    return acted(site, number, typed, change)
 
 
 @router.post("/job/{number}/line", dependencies=[OurForm])
@@ -86,36 +92,31 @@ def add_line(site: SiteParts, number: int, typed: TypedForm) -> Response:
     """Add pieces to a job's order."""
 
     def add(seen: int) -> None:
-        count = typed.whole("count", _("the number of pieces"))
-        names = tuple(n.strip() for n in typed.text("names").split(",") if n.strip())
-        line = OrderLine(0, typed.text("garment"), count, typed.text("color"),
-                         typed.text("size"), typed.text("placement"), names=names)  # fmt: skip
-        job_order.put_line(number, line, expected=seen)
+        job_order.put_line(number, _read_line(typed, 0), expected=seen)
 
-    return _acted(site, number, typed, add, place="order")
+    return acted(site, number, typed, add, place="order")
+
+
+@router.post("/job/{number}/line/{line}/change", dependencies=[OurForm])
+def change_line(site: SiteParts, number: int, line: int, typed: TypedForm) -> Response:
+    """Change a line of a job's order: every field is what the form says."""
+
+    def change(seen: int) -> None:
+        job_order.put_line(number, _read_line(typed, line), expected=seen)
+
+    return acted(site, number, typed, change, place="order")
 
 
 @router.post("/job/{number}/line/{line}/remove", dependencies=[OurForm])
 def remove_line(site: SiteParts, number: int, line: int, typed: TypedForm) -> Response:
     """Take a line out of a job's order."""
-    return _acted(
+    return acted(
         site,
         number,
         typed,
         lambda seen: job_order.remove_line(number, line, expected=seen),
         place="order",
     )
-
-
-@router.post("/job/{number}/revise", dependencies=[OurForm])
-def revise(site: SiteParts, number: int, typed: TypedForm) -> Response:
-    """Plan a picture for a job and keep it as the job's new design."""
-
-    def plan(seen: int) -> None:
-        request = shop_designs.read_design(site, typed)
-        job_design.revise_job(number, request, reason=typed.text("reason"), expected=seen)
-
-    return _acted(site, number, typed, plan, place="design")
 
 
 @router.post("/job/{number}/offer", dependencies=[OurForm])
@@ -128,7 +129,7 @@ def offer(site: SiteParts, number: int, typed: TypedForm) -> Response:
         until = typed.day("until", _("the last day"))
         job_order.offer_price(number, valid_until=until, terms=terms, expected=seen)
 
-    return _acted(site, number, typed, price, place="price")
+    return acted(site, number, typed, price, place="price")
 
 
 @router.post("/job/{number}/agree", dependencies=[OurForm])
@@ -140,7 +141,7 @@ def agree(site: SiteParts, number: int, typed: TypedForm) -> Response:
         price = job_order.read_price(text) if text else None
         job_order.agree_job(number, said_by=typed.text("said_by"), price=price, expected=seen)
 
-    return _acted(site, number, typed, record, place="agreed")
+    return acted(site, number, typed, record, place="agreed")
 
 
 @router.post("/job/{number}/ask", dependencies=[OurForm])
@@ -150,7 +151,7 @@ def ask(site: SiteParts, number: int, typed: TypedForm) -> Response:
     def record(seen: int) -> None:
         job_book.record_question(number, typed.text("question"), expected=seen)
 
-    return _acted(site, number, typed, record, place="asked")
+    return acted(site, number, typed, record, place="asked")
 
 
 @router.post("/job/{number}/answer", dependencies=[OurForm])
@@ -160,7 +161,7 @@ def answer(site: SiteParts, number: int, typed: TypedForm) -> Response:
     def record(seen: int) -> None:
         job_book.record_answer(number, typed.text("answer"), expected=seen)
 
-    return _acted(site, number, typed, record, place="asked")
+    return acted(site, number, typed, record, place="asked")
 
 
 @router.post("/job/{number}/note", dependencies=[OurForm])
@@ -170,7 +171,7 @@ def note(site: SiteParts, number: int, typed: TypedForm) -> Response:
     def keep(seen: int) -> None:
         job_book.note_job(number, typed.text("note"), expected=seen)
 
-    return _acted(site, number, typed, keep, place="notes")
+    return acted(site, number, typed, keep, place="notes")
 
 
 @router.post("/job/{number}/move", dependencies=[OurForm])
@@ -183,7 +184,7 @@ def move(site: SiteParts, number: int, typed: TypedForm) -> Response:
             raise InputError(_("there is no such state"), remedy=_("load the page again"))
         job_book.step_job(number, state, expected=seen)
 
-    return _acted(site, number, typed, step)
+    return acted(site, number, typed, step)
 
 
 @router.post("/job/{number}/drop", dependencies=[OurForm])
@@ -193,13 +194,13 @@ def drop(site: SiteParts, number: int, typed: TypedForm) -> Response:
     def give_up(seen: int) -> None:
         job_book.drop_job(number, reason=typed.text("reason"), expected=seen)
 
-    return _acted(site, number, typed, give_up)
+    return acted(site, number, typed, give_up)
 
 
 @router.post("/job/{number}/take-up", dependencies=[OurForm])
 def take_up(site: SiteParts, number: int, typed: TypedForm) -> Response:
     """Take a dropped job up again."""
-    return _acted(site, number, typed, lambda seen: job_book.take_up_job(number, expected=seen))
+    return acted(site, number, typed, lambda seen: job_book.take_up_job(number, expected=seen))
 
 
 @router.post("/job/{number}/reorder", dependencies=[OurForm])
@@ -209,18 +210,31 @@ def reorder(site: SiteParts, number: int, typed: TypedForm) -> Response:
         due = typed.day("due", _("due"))
         job = job_order.reorder_job(number, due=due, title=typed.text("title"))
     except FirstpieceError as fault:
-        return _job_page(site, number, typed=typed, fault=fault)
+        return job_page(site, number, typed=typed, fault=fault)
     return RedirectResponse(f"/job/{job.id}", 303)
 
 
-def _acted(
+def _read_line(typed: Typed, number: int) -> OrderLine:
+    return OrderLine(
+        number,
+        typed.text("garment"),
+        typed.whole("count", _("the number of pieces")),
+        typed.text("color"),
+        typed.text("size"),
+        typed.text("placement"),
+        typed.text("line_colorway"),
+        typed.names("names"),
+    )
+
+
+def acted(
     site: Site, number: int, typed: Typed, do: Callable[[int], object], *, place: str = ""
 ) -> Response:
     """Do an action on the version that was seen; show the job, or the job with the fault."""
     try:
         do(typed.seen)
     except FirstpieceError as fault:
-        return _job_page(site, number, typed=typed, fault=fault)
+        return job_page(site, number, typed=typed, fault=fault)
     return RedirectResponse(f"/job/{number}" + (f"#{place}" if place else ""), 303)
 
 
@@ -267,9 +281,10 @@ def _jobs_page(
     )
 
 
-def _job_page(
+def job_page(
     site: Site, number: int, *, typed: Typed | None = None, fault: FirstpieceError | None = None
 ) -> Response:
+    """Return a job's page, with what was typed and why it was not done."""
     try:
         page = job_book.read_page(number)
     except JobError as unknown:
@@ -286,7 +301,13 @@ def _job_page(
         fault=_sentence(fault),
         garments=[cards.garment(n) for n in cards.names("garments")],
         garment_labels={n: cards.garment(n).label for n in cards.names("garments")},
-        prepared=shop_designs.list_prepared(site),
+        customers=customers.list_customers(limit=CUSTOMERS_OFFERED),
+        racks=[cards.thread(n) for n in cards.names("threads")],
+        tries=(tries := shop_designs.list_tries(site, page.job)),
+        try_of=shop_designs.tries_by_plan(tries),
+        finish=finishing.finish_job(number) if page.job.state in FINISHABLE else None,
+        places=shop_designs.list_places(),
+        grids=tuple(GRIDS),
     )
 
 

@@ -13,7 +13,7 @@ from fastapi import APIRouter
 from starlette.responses import RedirectResponse, Response
 
 from firstpiece.errors import FirstpieceError, InputError, JobError
-from firstpiece.model.stock import SupplyKind
+from firstpiece.model.stock import Feel, SupplyKind
 from firstpiece.shop import stock_book, stock_entry, substitutes
 from firstpiece.web.faults import status_of
 from firstpiece.web.job_folder import UnknownJobError
@@ -52,7 +52,7 @@ def show_stock(site: SiteParts) -> Response:
 @router.get("/stock/{item}")
 def show_item(site: SiteParts, item: int) -> Response:
     """Show one thing, where it lies and what became of it."""
-    return _item_page(site, item)
+    return item_page(site, item)
 
 
 @router.post("/stock/add", dependencies=[OurForm])
@@ -72,7 +72,7 @@ def receive(site: SiteParts, item: int, typed: TypedForm) -> Response:
         units = typed.whole("units", _("what arrived"))
         stock_book.receive_stock(item, units, place=typed.text("place"))
     except FirstpieceError as fault:
-        return _item_page(site, item, typed=typed, fault=fault)
+        return item_page(site, item, typed=typed, fault=fault)
     return RedirectResponse(f"/stock/{item}", 303)
 
 
@@ -84,7 +84,7 @@ def count(site: SiteParts, item: int, typed: TypedForm) -> Response:
         place, because = typed.text("place"), typed.text("because")
         stock_book.count_stock(item, counted, place=place, because=because)
     except FirstpieceError as fault:
-        return _item_page(site, item, typed=typed, fault=fault)
+        return item_page(site, item, typed=typed, fault=fault)
     return RedirectResponse(f"/stock/{item}", 303)
 
 
@@ -188,9 +188,10 @@ def _stock_page(
     )
 
 
-def _item_page(
+def item_page(
     site: Site, item: int, *, typed: Typed | None = None, fault: FirstpieceError | None = None
 ) -> Response:
+    """Return the page of a thing, with what was typed and why it was not done."""
     try:
         page = stock_book.read_stock(item)
     except JobError as unknown:
@@ -202,6 +203,8 @@ def _item_page(
         typed=typed.words if typed else Words(),
         fault=str(fault) if fault else "",
         held=page.holding,
+        suppliers=[supplier.name for supplier in stock_book.list_suppliers()],
+        feels=[str(feel) for feel in Feel],
         item=page.holding.item,
         movements=page.movements,
     )

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from firstpiece.model.design import money_from
 from firstpiece.model.job import JobState, Waiting
+from firstpiece.units import needle_trade_number
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -103,7 +104,14 @@ def say_difference(other: Substitute) -> str:
     return ", ".join(parts) or _("the same cloth, weight and feel")
 
 
+def say_fibres(fibres: tuple[tuple[str, int], ...]) -> str:
+    """Return fibres as they are typed ("cotton 60, polyester 40")."""
+    return ", ".join(f"{name} {share}" for name, share in fibres)
+
+
 FILTERS = {
+    "needle": needle_trade_number,
+    "fibres": say_fibres,
     "cash": say_money,
     "day": say_day,
     "moment": say_moment,

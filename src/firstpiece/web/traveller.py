@@ -20,6 +20,7 @@ from firstpiece.web.words import with_unit
 
 if TYPE_CHECKING:
     from firstpiece.files.material_card import CardDrawer
+    from firstpiece.model.job import Job
     from firstpiece.web.job_folder import Asked, Object
 
 AREAS_SHOWN = 14
@@ -53,8 +54,10 @@ def ordinal(number: int) -> str:
     return f"{number}{'th' if 10 < number % 100 < 14 else ending}"
 
 
-def describe_waiting(state: Object, result: Object | None, asked: Asked) -> Waiting:
-    """Return the first line of a job."""
+def describe_waiting(
+    state: Object, result: Object | None, asked: Asked, record: Job | None = None
+) -> Waiting:
+    """Return the first line of a job: what its design waits for, else what its order waits for."""
     status = state["status"]
     if status == jobs.RUNNING:
         return Waiting(_("This job waits for the computer."), "stop", _("Stop"))
@@ -74,10 +77,22 @@ def describe_waiting(state: Object, result: Object | None, asked: Asked) -> Wait
             _("This job was done by an earlier Firstpiece and waits to be done again."),
             "again", _("Do it again"),
         )  # fmt: skip
-    return _waiting_for_person(result, asked)
+    return _waiting_for_person(result, asked, record)
 
 
-def _waiting_for_person(result: Object, asked: Asked) -> Waiting:
+def _waiting_for_order(record: Job) -> Waiting:
+    """Return what the order waits for, with the place on the job's page where it is done."""
+    from firstpiece.web.shop_words import next_action
+
+    action = next_action(record.waiting)
+    if action is None:
+        return Waiting(_("This job waits for nothing."))
+    sentence = _("This job waits for {what}.").format(what=record.waiting.sentence)
+    place = f"#{action.place}" if action.place else ""
+    return Waiting(sentence, "link", action.label, f"/job/{record.id}{place}")
+
+
+def _waiting_for_person(result: Object, asked: Asked, record: Job | None) -> Waiting:
     findings = result["findings"]
     blocking = [f for f in findings if f["severity"] == "block"]
     if blocking:
@@ -87,13 +102,11 @@ def _waiting_for_person(result: Object, asked: Asked) -> Waiting:
             if apply_remedy(asked, remedy):
                 return Waiting(sentence, "remedy", remedy["label"], str(first["pin"]), choice)
         return Waiting(sentence, "link", _("See what would help"), f"#finding-{first['pin']}")
+    if record is not None and _is_under_way(record):
+        return _waiting_for_order(record)
     n_open = len(result["questions"])
-    if n_open:
-        sentence = ngettext(
-            "This job waits for the customer’s answer to {n} question.",
-            "This job waits for the customer’s answer to {n} questions.", n_open,
-        ).format(n=n_open)  # fmt: skip
-        return Waiting(sentence, "link", _("Read the message to send"), "#questions")
+    if n_open and not (record is not None and record.answers):
+        return _waiting_for_answers(n_open, record)
     n_warn = sum(f["severity"] == "warn" for f in findings)
     if n_warn:
         sentence = ngettext(
@@ -101,9 +114,33 @@ def _waiting_for_person(result: Object, asked: Asked) -> Waiting:
             "This job waits for you to look at {n} findings.", n_warn,
         ).format(n=n_warn)  # fmt: skip
         return Waiting(sentence, "link", _("Go to the findings"), "#findings")
+    if record is not None:
+        return _waiting_for_order(record)
     return Waiting(
         _("This job waits for the customer’s yes."), "file", _("Fetch the proof"), "proof.pdf"
     )
+
+
+def _is_under_way(record: Job) -> bool:
+    """Return whether a job is past its design: asked about, offered, agreed or over."""
+    has_price = record.offer is not None or record.agreed is not None
+    return bool(record.question) or has_price or not record.state.is_open
+
+
+def _waiting_for_answers(n_open: int, record: Job | None) -> Waiting:
+    if record is None:
+        sentence = ngettext(
+            "This job waits for the customer’s answer to {n} question.",
+            "This job waits for the customer’s answer to {n} questions.", n_open,
+        )  # fmt: skip
+        target = "#questions"
+    else:
+        sentence = ngettext(
+            "This job waits for us: ask the customer {n} question.",
+            "This job waits for us: ask the customer {n} questions.", n_open,
+        )  # fmt: skip
+        target = f"/job/{record.id}#asked"
+    return Waiting(sentence.format(n=n_open), "link", _("Read the message to send"), target)
 
 
 def describe_areas(result: Object) -> tuple[tuple[Object, ...], tuple[Object, ...]]:

@@ -1,4 +1,4 @@
-"""The two tasks of the local page, done by a worker: prepare a picture, price several heights.
+"""The tasks of the local page, done by a worker: prepare a picture, price heights, fit a budget.
 
 Input: a ``Request`` of plain values. Output: files in the run's folder, written all together at the
 end, so that a page never sees half a result. Heavy imports happen here, inside the worker.
@@ -6,15 +6,16 @@ end, so that a page never sees half a result. Heavy imports happen here, inside 
 
 from __future__ import annotations
 
+import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
 
 from firstpiece.files.material_card import CardDrawer
 from firstpiece.files.safe_write import write_together
 from firstpiece.web.asking import HIGHEST_MM, LOWEST_MM
-from firstpiece.web.run_files import FILES, TRAVELLER
+from firstpiece.web.run_files import BUDGET, FILES, REVISION, TRAVELLER
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,9 +23,10 @@ if TYPE_CHECKING:
 
     from firstpiece.model.stitch import StitchSpec
     from firstpiece.running.runner import Context
+    from firstpiece.shop.prepare import PrepareRequest
     from firstpiece.web.job_folder import Asked
 
-PREPARE, PRICES = "prepare", "prices"
+PREPARE, PRICES, FIT = "prepare", "prices", "fit"
 
 CHAIN_SHARE = 0.75
 """Where the bar stands when the chain is done and drawing begins (rough share of the time)."""
@@ -47,6 +49,10 @@ class Request:
     heights_mm : tuple of float [mm]
     quantities : tuple of int
         Of the price table; empty chooses them around what was asked.
+    budget : str
+        An amount for one piece, as typed.
+    number : int
+        The job's.
     """
 
     folder: Path
@@ -56,31 +62,26 @@ class Request:
     cards: Path
     heights_mm: tuple[float, ...] = ()
     quantities: tuple[int, ...] = ()
+    budget: str = ""
+    number: int = 0
 
 
 def prepare_run(context: Context, request: Request) -> None:
     """Run the whole chain on the picture and write everything the traveller shows."""
     from firstpiece.files.picture import read_artwork
-    from firstpiece.model.region import TraceOptions
+    from firstpiece.shop.job_design import revision_of
     from firstpiece.shop.outputs import make_outputs, make_questions
-    from firstpiece.shop.prepare import prepare_picture
+    from firstpiece.shop.prepare import prepare
     from firstpiece.web import result_object
 
-    asked, tell = request.asked, _teller(context)
+    tell = _teller(context)
     data = request.picture.read_bytes()
     # First of all, so that the person sees that the right picture is being worked on.
     artwork = read_artwork(data, name=request.label)
     write_together(request.folder, result_object.original_picture(artwork))
-    prepared = prepare_picture(
-        data,
-        name=request.label,
-        height_mm=asked.height_mm,
-        garment=asked.garment,
-        thread=asked.thread,
-        quantity=asked.quantity,
-        options=TraceOptions(n_colors=asked.n_colors),
-        specs=specs_of(asked),
-        cards=CardDrawer(request.cards),
+    wanted = request_of(request, data)
+    prepared = prepare(
+        wanted,
         # Its last word is that it is done, which the drawing below is not yet.
         report=lambda share, words: tell(CHAIN_SHARE * share, words if share < 1.0 else ""),
     )
@@ -91,9 +92,44 @@ def prepare_run(context: Context, request: Request) -> None:
     )
     pictures = result_object.traveller_pictures(prepared, downloads)
     content = result_object.traveller_object(prepared, downloads)
+    revision = revision_of(wanted, prepared, hashlib.sha256(data).hexdigest())
     tell(1.0, _("Done"))
     write_together(request.folder / FILES, downloads)
-    write_together(request.folder, {**pictures, TRAVELLER: _text(content)})
+    written = {TRAVELLER: _text(content), REVISION: _text(revision.figures())}
+    write_together(request.folder, {**pictures, **written})
+
+
+def request_of(request: Request, data: bytes) -> PrepareRequest:
+    """Return what the chain is asked for: what was typed, over the wishes of a revision, if any."""
+    from firstpiece.model.region import TraceOptions
+    from firstpiece.shop.area_edits import AreaEdits
+    from firstpiece.shop.job_book import read_job
+    from firstpiece.shop.job_design import revision_request
+    from firstpiece.shop.prepare import PrepareRequest
+
+    asked = request.asked
+    options, specs, edits = TraceOptions(n_colors=asked.n_colors), specs_of(asked), AreaEdits()
+    if asked.revision:
+        kept = revision_request(read_job(request.number), number=asked.revision)
+        # Another number of colours makes other areas, for which nobody wished anything.
+        same_areas = asked.n_colors == kept.options.n_colors
+        options = replace(kept.options, n_colors=asked.n_colors)
+        specs, edits = {**(kept.specs if same_areas else {}), **specs}, kept.edits
+    bare = tuple(rgb for rgb in asked.bare_colors if rgb not in options.bare_colors)
+    by_hand = {old for old, _new in edits.merged}
+    merged = tuple(pair for pair in asked.merged if pair[0] not in by_hand)
+    return PrepareRequest(
+        data=data,
+        name=request.label,
+        height_mm=asked.height_mm,
+        garment=asked.garment,
+        thread=asked.thread,
+        quantity=asked.quantity,
+        options=replace(options, bare_colors=(*options.bare_colors, *bare)),
+        specs=specs,
+        cards=CardDrawer(request.cards),
+        edits=replace(edits, merged=(*edits.merged, *merged)),
+    )
 
 
 def specs_of(asked: Asked) -> dict[int, StitchSpec]:
@@ -109,23 +145,33 @@ def specs_of(asked: Asked) -> dict[int, StitchSpec]:
 
 def price_run(context: Context, request: Request) -> None:
     """Plan the picture at every height and write the price table and its picture."""
-    from firstpiece.model.region import TraceOptions
     from firstpiece.shop.ladder import price_ladder
     from firstpiece.shop.outputs import make_ladder
 
     asked = request.asked
+    data = request.picture.read_bytes()
     ladder = price_ladder(
-        request.picture.read_bytes(),
+        data,
         name=request.label,
         heights_mm=request.heights_mm or heights_around(asked.height_mm),
         quantities=request.quantities or quantities_around(asked.quantity),
         garment=asked.garment,
         thread=asked.thread,
-        options=TraceOptions(n_colors=asked.n_colors),
+        options=request_of(request, data).options,
         cards=CardDrawer(request.cards),
         report=_teller(context),
     )
     write_together(request.folder, make_ladder(ladder))
+
+
+def fit_run(context: Context, request: Request) -> None:
+    """Look for the largest height whose price fits the budget, and write every height tried."""
+    from firstpiece.shop.budget import fit_budget, fit_object
+    from firstpiece.shop.job_order import read_price
+
+    wanted = request_of(request, request.picture.read_bytes())
+    fit = fit_budget(wanted, budget=read_price(request.budget), report=_teller(context))
+    write_together(request.folder, {BUDGET: _text(fit_object(fit))})
 
 
 def _teller(context: Context) -> Callable[[float, str], None]:
@@ -138,7 +184,11 @@ def _teller(context: Context) -> Callable[[float, str], None]:
     return tell
 
 
-TASKS: dict[str, Callable[[Context, Request], None]] = {PREPARE: prepare_run, PRICES: price_run}
+TASKS: dict[str, Callable[[Context, Request], None]] = {
+    PREPARE: prepare_run,
+    PRICES: price_run,
+    FIT: fit_run,
+}
 
 
 def heights_around(height_mm: float) -> tuple[float, ...]:

@@ -9,7 +9,7 @@ const ENDED = ["done", "failed", "stopped", "interrupted", "idle"];
 
 /**
  * @param {string} here address of the run
- * @param {string} task "prepare" or "prices"
+ * @param {string} task "prepare", "prices" or "fit"
  * @param {(state: State) => void} show called at every change
  * @param {() => void} end called once when the task has ended
  */
