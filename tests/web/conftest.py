@@ -8,6 +8,7 @@ import pytest
 from tests.web.browserlike import ADDRESS, KEY, ORIGIN, UPLOAD_LIMIT, Page, TestClient
 
 from firstpiece.running.inline import InlineRunner
+from firstpiece.web import live
 from firstpiece.web.app import create_app
 from firstpiece.web.security import Guard
 
@@ -19,6 +20,15 @@ def _opened(home):
     with TestClient(app, base_url=ORIGIN, follow_redirects=False) as client:
         client.get(f"/enter?key={KEY}")
         yield Page(client, app.state.site, home)
+
+
+@pytest.fixture(scope="module")
+def no_price_tables():
+    """Leave out the price table that follows every design: it plans three more heights."""
+    tasks = {**live.TASKS, "prices": lambda _context, _request: None}
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(live, "TASKS", tasks)
+        yield
 
 
 @pytest.fixture

@@ -25,3 +25,6 @@ PEAR_SVG = (
     b'<circle cx="30" cy="36" r="20" fill="#ceaa28"/>'
     b'<circle cx="30" cy="14" r="9" fill="#2f7335"/></svg>'
 )
+
+NOTHING_SVG = b'<svg xmlns="http://www.w3.org/2000/svg"></svg>'
+"""A drawing of nothing: kept as a picture, and refused by the worker as soon as it reads it."""

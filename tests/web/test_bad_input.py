@@ -6,7 +6,9 @@ import html as html_text
 import re
 
 import pytest
-from tests.web.pictures import pear_png
+from tests.web.pictures import NOTHING_SVG, pear_png
+
+from firstpiece.shop.job_book import list_jobs
 
 
 def _line(html: str) -> str:
@@ -59,7 +61,13 @@ def test_no_picture_is_told(page):
     ids=["text", "gif", "svg-cut-short", "pdf", "png-cut-short"],
 )
 def test_a_file_that_is_no_picture_ends_in_one_sentence(page, data):
-    page.bring(data, name="thing.png")
+    """What is no picture at all is refused at once; what only looks like one, by the worker."""
+    answer = page.bring(data, name="thing.png")
+    if answer.status_code == 422:
+        assert _line(answer.text).startswith("thing.png: ")
+        assert page.site.folder.jobs() == ()
+        assert not (page.home / "store.sqlite").exists() or list_jobs().jobs == ()
+        return
     (job,) = page.site.folder.jobs()
     line = _line(page.get(f"/jobs/{job.id}").text)
     assert line.startswith("This job waits for a change: ")
@@ -71,7 +79,7 @@ def test_a_file_that_is_no_picture_ends_in_one_sentence(page, data):
 
 
 def test_a_wrong_word_in_the_sentence_keeps_the_page(page):
-    page.bring(b"no picture")
+    page.bring(NOTHING_SVG)
     (job,) = page.site.folder.jobs()
     answer = page.post(
         f"/jobs/{job.id}/again", height="12 parsec", garment="tee-black", quantity="3"
@@ -93,7 +101,7 @@ def test_a_wrong_word_in_the_sentence_keeps_the_page(page):
     ],
 )
 def test_a_wrong_price_list_is_told_beside_the_prices(page, heights, quantities, part):
-    page.bring(b"no picture")
+    page.bring(NOTHING_SVG)
     (job,) = page.site.folder.jobs()
     path = f"/jobs/{job.id}/{job.run_id}/prices"
     answer = page.post(path, heights=heights, quantities=quantities)
@@ -102,7 +110,7 @@ def test_a_wrong_price_list_is_told_beside_the_prices(page, heights, quantities,
 
 
 def test_an_unknown_job_and_an_unknown_run_are_told(page):
-    page.bring(b"no picture")
+    page.bring(NOTHING_SVG)
     (job,) = page.site.folder.jobs()
     for path in ("/jobs/ffffffffffffffff", f"/jobs/{job.id}/ffffffffffffffff", "/jobs/x"):
         assert page.get(path).status_code == 404

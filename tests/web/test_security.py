@@ -11,6 +11,7 @@ from importlib.resources import files as package_files
 
 import pytest
 from tests.web.browserlike import ADDRESS, KEY, ORIGIN, UPLOAD_LIMIT, TestClient
+from tests.web.pictures import NOTHING_SVG
 
 from firstpiece.web.security import HEADERS
 
@@ -133,7 +134,7 @@ def test_every_answer_carries_the_strict_headers(page):
 
 
 def test_a_fault_of_ours_is_one_sentence_with_the_strict_headers(page, monkeypatch, caplog):
-    def broken():
+    def broken(**_how):
         msg = "secret detail"
         raise ZeroDivisionError(msg)
 
@@ -173,7 +174,7 @@ def test_every_form_that_changes_something_carries_the_key():
         for form in re.findall(r"<form\b.*?</form>", text, re.DOTALL):
             if 'method="get"' in form:
                 # A question is put into the address, where the key must never stand.
-                assert re.search(r'action="(/jobs|/day)"', form), name
+                assert re.search(r'action="(/jobs|/day|\{\{ here \}\}/(papers|price))"', form), name
                 assert "form_key" not in form, name
                 continue
             assert 'method="post"' in form, name
@@ -181,7 +182,7 @@ def test_every_form_that_changes_something_carries_the_key():
 
 
 def test_reading_writes_nothing(page):
-    page.bring(b"not a picture")
+    page.bring(NOTHING_SVG)
     (job,) = page.site.folder.jobs()
 
     def files():
@@ -211,7 +212,7 @@ def test_reading_writes_nothing(page):
     ],
 )
 def test_no_path_leads_out_of_the_folder(page, path):
-    page.bring(b"not a picture")
+    page.bring(NOTHING_SVG)
     (job,) = page.site.folder.jobs()
     answer = page.get(path.format(job=job.id, run=job.run_id))
     assert answer.status_code in (404, 405)
@@ -219,7 +220,7 @@ def test_no_path_leads_out_of_the_folder(page, path):
 
 
 def test_a_file_name_is_a_label_and_is_escaped(page):
-    page.bring(b"x", name="../../<script>alert(1)</script>.png")
+    page.bring(NOTHING_SVG, name="../../<script>alert(1)</script>.png")
     (job,) = page.site.folder.jobs()
     assert "/" not in job.label
     html = page.get(f"/jobs/{job.id}").text + page.get("/").text

@@ -100,24 +100,30 @@ def revise(
 @job_argument
 @click.argument("before", type=click.IntRange(1))
 @click.argument("after", type=click.IntRange(1))
+@click.option("--inches", is_flag=True, help="Tell the height in inches.")
 @json_option
-def compare(*, job: int, before: int, after: int, as_json: bool) -> None:
-    """Show what revision AFTER of JOB has more or less of than revision BEFORE, area by area."""
-    from firstpiece.shop.job_design import compare as compare_two
-    from firstpiece.shop.job_design import compare_areas
+def compare(*, job: int, before: int, after: int, inches: bool, as_json: bool) -> None:
+    """Show what revision AFTER of JOB has more or less of than revision BEFORE, area by area.
 
-    change = compare_two(job, before, after)
+    Both are priced for the pieces that are ordered now.
+    """
+    from firstpiece.shop.job_design import compare_areas, compare_priced
+
+    priced = compare_priced(job, before, after, unit="in" if inches else "mm")
+    change = priced.change
     areas = compare_areas(job, before, after)
     if as_json:
         from firstpiece.shop.compare import change_object as area_object
         from firstpiece.shop.record_objects import change_object
 
         areas_told = [area_object(area) for area in areas]
-        print_json("comparison", {**change_object(change), "areas": areas_told})
+        told = {**change_object(change), "areas": areas_told, "sentence": priced.sentence}
+        print_json("comparison", told)
         return
     from firstpiece.cli.sentences import area_change_text, change_text
 
     console = open_console()
+    console.print(priced.sentence, style="bold", markup=False)
     console.print(change_text(change), markup=False)
     for area in areas:
         console.print(area_change_text(area), markup=False)

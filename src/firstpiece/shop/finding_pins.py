@@ -71,7 +71,7 @@ def price_pins(
         if not 1 <= number <= len(pins):
             raise InputError(
                 _("there is no finding {pin}").format(pin=number),
-                where="--finding",
+                where=_("finding"),
                 remedy=_("choose 1 to {n}").format(n=len(pins)),
             )
         if report is not None:

@@ -13,6 +13,7 @@ from firstpiece.model import job_rules as rules
 from firstpiece.model.design import ReceivedPicture, Revision, RevisionChange, compare_revisions
 from firstpiece.model.order import Colorway
 from firstpiece.model.order_question import Wishes, wishes_for
+from firstpiece.pricing.compare import QuoteChange, compare_quotes, say_change
 from firstpiece.shop.area_edits import AreaEdits
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.compare import compare_revisions as compare_prepared
@@ -141,6 +142,39 @@ def set_colorway(
     """Keep the design in other threads under a name."""
     colorway = Colorway(name, tuple(threads))
     return act(number, lambda job: rules.set_colorway(job, colorway), expected=expected)
+
+
+@dataclass(frozen=True, slots=True)
+class PricedChange:
+    """What changed from one revision to another, both priced for the pieces ordered now."""
+
+    change: RevisionChange
+    quotes: QuoteChange
+    sentence: str
+
+
+def compare_priced(number: int, before: int, after: int, *, unit: str = "mm") -> PricedChange:
+    """Return the difference of two revisions with its price, for as many pieces as are ordered.
+
+    Parameters
+    ----------
+    number, before, after : int
+        The job, and the numbers of two of its revisions.
+    unit : str
+        ``mm`` or ``in``: how the sentence tells the height.
+
+    Raises
+    ------
+    JobError, StoreError
+    """
+    job = read_job(number)
+    one, other = _revision_of(job, before), _revision_of(job, after)
+    quantity = max(1, job.n_pieces)
+    quotes = compare_quotes(
+        prepare_revision(job, quantity=quantity, number=one.number).quote,
+        prepare_revision(job, quantity=quantity, number=other.number).quote,
+    )
+    return PricedChange(compare_revisions(one, other), quotes, say_change(quotes, unit=unit))
 
 
 def compare(number: int, before: int, after: int) -> RevisionChange:

@@ -95,7 +95,7 @@ def change_entry(number: int, change: ItemChange, *, expected: int | None = None
     changes: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
     if change.each is not None:
         changes["each"] = read_price(change.each) if change.each else None
-    told = {
+    told: dict[str, Any] = {
         "fibres": read_fibres(change.fibres) if change.fibres is not None else None,
         "weight_gsm": change.weight,
         "feel": Feel(change.feel) if change.feel else None,

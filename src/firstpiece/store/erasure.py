@@ -152,15 +152,14 @@ def _erase_logs(connection: Connection, job: int, known: KnownWords) -> None:
     mine = JOB_LOG.c.job_id == job
     connection.execute(update(JOB_LOG).where(mine).values(words={}))
     for number, figures in erased_figures(read_log(connection, job), known):
-        entry = mine & (JOB_LOG.c.number == number)
-        connection.execute(update(JOB_LOG).where(entry).values(figures=figures))
+        entry = update(JOB_LOG).where(mine, JOB_LOG.c.number == number)
+        connection.execute(entry.values(figures=figures))
     for event in read_piece_events(connection, job):
-        entry = TICKET_LOG.c.number == event.number
-        figures = erased_piece_figures(event.figures)
-        connection.execute(update(TICKET_LOG).where(entry).values(figures=figures))
+        piece = update(TICKET_LOG).where(TICKET_LOG.c.number == event.number)
+        connection.execute(piece.values(figures=erased_piece_figures(event.figures)))
     # A reason may be what allows a count below zero, so a word of ours stands in its place.
-    reasons = (STOCK_LOG.c.job_id == job) & (STOCK_LOG.c.reason != "")
-    connection.execute(update(STOCK_LOG).where(reasons).values(reason=_("erased")))
+    reasons = update(STOCK_LOG).where(STOCK_LOG.c.job_id == job, STOCK_LOG.c.reason != "")
+    connection.execute(reasons.values(reason=_("erased")))
 
 
 def _forget_words(connection: Connection, job: int) -> None:

@@ -79,7 +79,11 @@ def change_head(site: SiteParts, number: int, typed: TypedForm) -> Response:
     def change(seen: int) -> None:
         due = typed.day("due", _("due"))
         customer = typed.whole("customer", _("the customer")) if typed.text("customer") else 0
-        changes = {"title": typed.text("title"), "message": typed.text("message"), "due": due}
+        changes: dict[str, Any] = {
+            "title": typed.text("title"),
+            "message": typed.text("message"),
+            "due": due,
+        }
         if "customer" in typed.words:
             changes["customer"] = customer
         job_book.change_head(number, changes, expected=seen)

@@ -13,6 +13,7 @@ from starlette.responses import RedirectResponse, Response
 
 from firstpiece.errors import FirstpieceError
 from firstpiece.model.page import PAPER_MM
+from firstpiece.paperwork.labels import GRIDS
 from firstpiece.shop import papers, tickets
 from firstpiece.web.job_folder import UnknownJobError
 from firstpiece.web.shop_forms import TypedForm  # noqa: TC001 - FastAPI reads it at run time
@@ -42,7 +43,7 @@ def show_papers(
         query=f"paper={quote(paper)}&unit={quote(unit)}&labels={quote(labels)}",
         chosen={"paper": paper, "unit": unit, "labels": labels},
         papers=tuple(PAPER_MM),
-        grids=tuple(papers.GRIDS),
+        grids=tuple(GRIDS),
     )
 
 
