@@ -34,6 +34,12 @@ if TYPE_CHECKING:
     "--quantity", type=int, default=1, metavar="N", help="Pieces to quote; 1 unless given."
 )
 @click.option(
+    "--true-shape",
+    is_flag=True,
+    help="Set outlines out so that the piece settles as drawn, by the forecast, instead of "
+    "widening by the cloth card's one number.",
+)
+@click.option(
     "--mend",
     multiple=True,
     metavar="MARK",
@@ -90,6 +96,7 @@ def request_of(picture: Path, height: float | None, job: dict[str, Any]) -> Prep
         quantity=job["quantity"],
         options=options,
         specs=read_wishes(job.get("areas", ())),
+        true_shape=job.get("true_shape", False),
     )
 
 

@@ -6,7 +6,7 @@ along common edges; every size with the band of what is guessed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +18,8 @@ from firstpiece.forecasting.pull_band import scaled_figure
 from firstpiece.model.forecast import EdgeGap, SettledArea
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from firstpiece.forecasting.settle import Settled
@@ -58,8 +60,17 @@ class MovedEdge:
     ring: NDArray[np.int64]
 
 
-def moved_edges(plan: StitchPlan, region_map: RegionMap, settled: Settled) -> dict[int, MovedEdge]:
-    """Return the edges of all sewn areas that have stitches, by area id."""
+def moved_edges(
+    plan: StitchPlan,
+    region_map: RegionMap,
+    settled: Settled,
+    outlines: Mapping[int, shapely.Polygon] | None = None,
+) -> dict[int, MovedEdge]:
+    """Return the edges of all sewn areas that have stitches, by area id.
+
+    ``outlines`` are the shapes that the needle was put to, where they are not the drawn ones.
+    """
+    set_out = outlines or {}
     shift = settled.points_mm - plan.xy_mm
     pull = {t.region_id: t.pull_mm for t in plan.treatments}
     rows, laid = settled.rows, lay_thread(plan)
@@ -74,7 +85,10 @@ def moved_edges(plan: StitchPlan, region_map: RegionMap, settled: Settled) -> di
         if np.count_nonzero(own) < NEAREST:
             continue
         stitches = (plan.xy_mm[ends[own]], shift[ends[own]], angle[own])
-        edges[area.id] = _move_edge(area, stitches, pull.get(area.id, 0.0))
+        edge = _move_edge(area, stitches, pull.get(area.id, 0.0))
+        if area.id in set_out:
+            edge = replace(edge, widened=_set_out(edge, set_out[area.id]))
+        edges[area.id] = edge
     return edges
 
 
@@ -94,6 +108,15 @@ def _move_edge(
     facing = (along * normal).sum(axis=1)
     widened = along * (pull_mm * facing)[:, None]
     return MovedEdge(at, moved, widened, normal, ring.astype(np.int64))
+
+
+def _set_out(edge: MovedEdge, outline: shapely.Polygon) -> NDArray[np.float64]:
+    """Return how far an outline lies outside the drawn edge, along its normal (inside: below 0)."""
+    places = shapely.points(edge.at)
+    away = shapely.distance(places, outline.boundary)
+    inside = shapely.contains(outline, places)
+    out: NDArray[np.float64] = edge.normal * np.where(inside, away, -away)[:, None]
+    return out
 
 
 def _normals(points: NDArray[np.float64]) -> NDArray[np.float64]:

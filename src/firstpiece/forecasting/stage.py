@@ -66,7 +66,7 @@ from firstpiece.model.memo import Memo
 from firstpiece.model.stitch import Action
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
@@ -78,6 +78,8 @@ if TYPE_CHECKING:
     from firstpiece.model.material import Setup
     from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan
+
+NO_OUTLINES: Mapping[int, shapely.Polygon] = {}
 
 FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
     hoop_size,
@@ -102,7 +104,12 @@ FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
 
 
 def forecast_sewout(
-    plan: StitchPlan, *, region_map: RegionMap, setup: Setup, memo: Memo | None = None
+    plan: StitchPlan,
+    *,
+    region_map: RegionMap,
+    setup: Setup,
+    outlines: Mapping[int, shapely.Polygon] = NO_OUTLINES,
+    memo: Memo | None = None,
 ) -> Forecast:
     """Return the forecast of one piece.
 
@@ -114,6 +121,8 @@ def forecast_sewout(
         The areas the stitches should cover.
     setup : Setup
         Garment colour, cloth, backing, thread and machine.
+    outlines : mapping of int to shapely.Polygon [mm]
+        The shapes the plan was made to, by area id, where they are not the drawn ones.
     memo : Memo or None
         Of earlier forecasts: where an edit changed nothing, their work is used again. The answer
         is the same with it and without.
@@ -128,7 +137,7 @@ def forecast_sewout(
     Nothing here has been held against sewn cloth: figures that rest on card guesses carry the
     band of the cards' ranges and are marked as default until a swatch calibrates the card.
     """
-    evidence, printed = _gather(plan, region_map, setup, memo or Memo())
+    evidence, printed = _gather(plan, region_map, setup, outlines, memo or Memo())
     findings = [*region_map.findings, *plan.findings]
     for find in FINDERS:
         findings += find(evidence)
@@ -161,7 +170,11 @@ def forecast_sewout(
 
 
 def _gather(
-    plan: StitchPlan, region_map: RegionMap, setup: Setup, memo: Memo
+    plan: StitchPlan,
+    region_map: RegionMap,
+    setup: Setup,
+    outlines: Mapping[int, shapely.Polygon],
+    memo: Memo,
 ) -> tuple[Evidence, tuple[Grid, int]]:
     grid, block = choose_grid(_bounds(plan, region_map))
     laid = lay_thread(plan)
@@ -176,7 +189,7 @@ def _gather(
     regions = region_forecasts(plan, measured, seen, holes, memo)
     sections = tuple(thread_section(setup.thread, t.tex, flattening.value) for t in plan.threads)
     settled = settle_cloth(plan, setup, laid)
-    shapes = _shapes(plan, region_map, setup, settled)
+    shapes = _shapes(plan, region_map, setup, settled, outlines)
     evidence = Evidence(
         plan=plan,
         region_map=region_map,
@@ -226,12 +239,16 @@ def _covers(
 
 
 def _shapes(
-    plan: StitchPlan, region_map: RegionMap, setup: Setup, settled: Settled
+    plan: StitchPlan,
+    region_map: RegionMap,
+    setup: Setup,
+    settled: Settled,
+    outlines: Mapping[int, shapely.Polygon],
 ) -> tuple[tuple[SettledArea, ...], tuple[EdgeGap, ...]]:
     """Return settled areas and gaps; neither where the cloth gives way too far for the model."""
     if not settled.is_linear:
         return (), ()
-    edges = moved_edges(plan, region_map, settled)
+    edges = moved_edges(plan, region_map, settled, outlines)
     areas = settled_areas(plan, region_map, setup, settled, edges)
     return areas, edge_gaps(edges, setup)
 

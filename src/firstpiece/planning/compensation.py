@@ -88,6 +88,17 @@ def close_under(
     ]
 
 
+def set_outline(
+    outline: shapely.Polygon, closed: shapely.Polygon, drawn: shapely.Polygon
+) -> shapely.Polygon:
+    """Return the outline asked for, with what was closed of the drawn shape closed in it too."""
+    if closed is drawn:
+        return outline
+    joined = shapely.union(outline, shapely.difference(closed, drawn))
+    parts = [p for p in shapely.get_parts(joined) if isinstance(p, shapely.Polygon)]
+    return max(parts, key=lambda p: p.area) if parts else outline
+
+
 def _later(
     polygons: Sequence[shapely.Polygon], pairs: list[tuple[int, int]], order: list[int]
 ) -> list[list[shapely.Polygon]]:

@@ -19,7 +19,7 @@ from firstpiece.model.frozen import content_hash
 from firstpiece.model.memo import Memo
 from firstpiece.model.stitch import StitchPlan, StitchSpec, StitchType, Treatment
 from firstpiece.planning.area_stitches import sew_area
-from firstpiece.planning.compensation import close_under, reach_under
+from firstpiece.planning.compensation import close_under, reach_under, set_outline
 from firstpiece.planning.corridors import Corridors
 from firstpiece.planning.fading import fading_areas, second_layer_spec, second_layers
 from firstpiece.planning.fitting import fitting_findings
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 NO_SPECS: Mapping[int, StitchSpec] = {}
+NO_OUTLINES: Mapping[int, shapely.Polygon] = {}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,6 +53,7 @@ class _Areas:
     threads: list[int]
     shapes: list[shapely.Polygon]
     order: list[int]
+    pairs: list[tuple[int, int]]
 
 
 def plan_stitches(
@@ -59,6 +61,7 @@ def plan_stitches(
     *,
     setup: Setup,
     specs: Mapping[int, StitchSpec] = NO_SPECS,
+    outlines: Mapping[int, shapely.Polygon] = NO_OUTLINES,
     memo: Memo | None = None,
 ) -> StitchPlan:
     """Return the stitch plan of a design on a set-up.
@@ -69,6 +72,9 @@ def plan_stitches(
     setup : Setup
     specs : mapping of int to StitchSpec
         What a person asked for, by ``Region.id``.
+    outlines : mapping of int to shapely.Polygon [mm]
+        Where the needle should go instead of the art's own edge, by ``Region.id``: widening
+        against pull is then left to it. What is only run along takes none.
     memo : Memo or None
         Of earlier plans: areas that would be sewn just as before are not worked out again. The
         plan is the same with it and without.
@@ -87,7 +93,8 @@ def plan_stitches(
     rack: list[ThreadColor] = sorted(set(wanted), key=lambda t: (t.name, t.rgb, t.tex))
     threads = [rack.index(thread) for thread in wanted]
     known = memo or Memo()
-    areas = _decide(regions, threads, setup, specs, known)
+    set_out = {i: shapely.transform(p, lambda xy: xy - middle) for i, p in outlines.items()}
+    areas = _set_out(_decide(regions, threads, setup, specs, known), set_out)
     sewn = _sew_all(areas, rack, known)
     runs = thin_holes(sewn, thread_mm=setup.thread.laid_width_mm)
     first_use = list(dict.fromkeys(run.thread for run in runs))
@@ -177,11 +184,22 @@ def _decide(
         if recipes[k].stitch_type is not StitchType.FILL and closed[k] is not polygons[k]:
             closed[k] = polygons[k]
             recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
-    grown = reach_under(closed, pairs, order)
+    sorted_recipes = [recipes[k] for k in range(len(regions))]
+    return _Areas(regions, sorted_recipes, threads, closed, order, pairs)
+
+
+def _set_out(areas: _Areas, outlines: Mapping[int, shapely.Polygon]) -> _Areas:
+    """Return the areas with the shapes to sew: set out as asked, reaching under later ones."""
+    shapes, recipes = list(areas.shapes), list(areas.recipes)
+    for k, region in enumerate(areas.regions):
+        if region.id in outlines and recipes[k].stitch_type is not StitchType.RUNNING:
+            shapes[k] = set_outline(outlines[region.id], shapes[k], region.polygon)
+            recipes[k] = replace(recipes[k], pull_mm=0.0)
+    grown = reach_under(shapes, areas.pairs, areas.order)
     # Only rows follow a grown shape well; columns and runs follow the art's own outline.
-    is_fill = [recipes[k].stitch_type is StitchType.FILL for k in range(len(regions))]
-    shapes = [g if f else p for g, f, p in zip(grown, is_fill, closed, strict=True)]
-    return _Areas(regions, [recipes[k] for k in range(len(regions))], threads, shapes, order)
+    is_fill = [r.stitch_type is StitchType.FILL for r in recipes]
+    shapes = [g if f else p for g, f, p in zip(grown, is_fill, shapes, strict=True)]
+    return replace(areas, recipes=recipes, shapes=shapes)
 
 
 def _recipe(

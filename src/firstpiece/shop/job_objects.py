@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from firstpiece.shop.ladder import Ladder
     from firstpiece.shop.prepare import Prepared
+    from firstpiece.shop.true_shape import ShapeAim
 
 Object = dict[str, Any]
 
@@ -37,10 +38,21 @@ def job_object(prepared: Prepared, files: Iterable[Path] = ()) -> Object:
         "blocks_sewing": prepared.blocks_sewing,
         "plan": plan,
         "forecast": {**forecast, "blocks_sewing": prepared.blocks_sewing},
+        "true_shape": aim_object(prepared.aim),
         "quote": quote_object(prepared.quote),
         "findings": findings_list(prepared.findings),
         **questions_object(prepared.questions),
         "files": [str(path) for path in files],
+    }
+
+
+def aim_object(aim: ShapeAim | None) -> Object | None:
+    """Return how far settled edges lie from the drawing, before and after each round [mm]."""
+    if aim is None:
+        return None
+    return {
+        "outlines": len(aim.outlines),
+        "missed_mm": [[round(v, 3) for v in pair] for pair in aim.missed_mm],
     }
 
 

@@ -24,6 +24,7 @@ from firstpiece.pricing import stage as pricing
 from firstpiece.shop.area_edits import NO_EDITS, AreaEdits, edit_design
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.lookup import Kept, look_up, open_shelf
+from firstpiece.shop.true_shape import plan_true_shape
 from firstpiece.tracing import stage as tracing
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from firstpiece.model.quote import OrderTerms, PriceCard, Quote
     from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan, StitchSpec
+    from firstpiece.shop.true_shape import ShapeAim
     from firstpiece.store.results import ResultShelf
 
 Report = Callable[[float, str], None]
@@ -71,6 +73,9 @@ class PrepareRequest:
         Card name; empty takes the garment's usual backing.
     needle : int
         Metric size (Nm); 0 takes the garment's usual needle.
+    true_shape : bool
+        Set outlines out so that the piece settles as drawn by the forecast, instead of widening
+        by the cloth card's one number.
     """
 
     data: bytes
@@ -85,6 +90,7 @@ class PrepareRequest:
     edits: AreaEdits = NO_EDITS
     backing: str = ""
     needle: int = 0
+    true_shape: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,6 +105,7 @@ class Prepared:
     setup: Setup
     questions: Questions
     card: PriceCard
+    aim: ShapeAim | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -194,20 +201,18 @@ def prepare(
     design = edit_design(design, request.edits, rack=setup.thread.colors)
 
     tell(0.35, _("Planning the stitches"))
-    specs = dict(sorted(request.specs.items()))
-    plan = look_up(
-        shelf,
-        "planning",
-        (design, setup, specs),
-        lambda: planning.plan_stitches(design.value, setup=setup, specs=specs, memo=shelf.memo),
-    )
+    plan, aim = _plan(design, request, setup, shelf)
     tell(0.75, _("Forecasting the sew-out"))
     forecast = look_up(
         shelf,
         "forecasting",
         (plan, design, setup),
         lambda: forecasting.forecast_sewout(
-            plan.value, region_map=design.value, setup=setup, memo=shelf.memo
+            plan.value,
+            region_map=design.value,
+            setup=setup,
+            outlines=aim.outlines if aim else {},
+            memo=shelf.memo,
         ),
     )
     tell(0.95, _("Pricing"))
@@ -218,8 +223,24 @@ def prepare(
     questions = ask_questions(design, setup=setup, shelf=shelf)
     tell(1.0, _("Done"))
     return Prepared(
-        artwork, design.value, plan.value, forecast.value, quote, setup, questions, card
+        artwork, design.value, plan.value, forecast.value, quote, setup, questions, card, aim
     )
+
+
+def _plan(
+    design: Kept[RegionMap], request: PrepareRequest, setup: Setup, shelf: ResultShelf
+) -> tuple[Kept[StitchPlan], ShapeAim | None]:
+    """Return the plan, and what its outlines were set out to when that is asked for."""
+    specs = dict(sorted(request.specs.items()))
+    if request.true_shape:
+        return plan_true_shape(design, setup=setup, specs=specs, shelf=shelf)
+    plan = look_up(
+        shelf,
+        "planning",
+        (design, setup, specs),
+        lambda: planning.plan_stitches(design.value, setup=setup, specs=specs, memo=shelf.memo),
+    )
+    return plan, None
 
 
 def setup_of(request: PrepareRequest, cards: CardDrawer) -> Setup:

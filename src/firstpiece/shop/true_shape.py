@@ -1,0 +1,78 @@
+"""A plan whose outlines are set out so that the piece settles as drawn, by the forecast.
+
+Input: a design, its set-up and wishes. Output: the plan, the outlines it was made to, and how far
+settled edges lie from the drawing before and after. Planning and forecasting take turns.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from firstpiece.forecasting.true_shape import aim_outlines
+from firstpiece.planning.stage import plan_stitches
+from firstpiece.shop.lookup import Kept, look_up
+from firstpiece.shop.stage_version import stage_version
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import shapely
+
+    from firstpiece.model.material import Setup
+    from firstpiece.model.region import RegionMap
+    from firstpiece.model.stitch import StitchPlan, StitchSpec
+    from firstpiece.store.results import ResultShelf
+
+ROUNDS = 2
+"""Plans made to new outlines; a third gains nothing that is larger than a stitch's own scatter."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShapeAim:
+    """Outlines a plan was made to, and what that did.
+
+    Parameters
+    ----------
+    outlines : mapping of int to shapely.Polygon [mm]
+        By area id; empty where cloth gives way too far to be forecast.
+    missed_mm : tuple of (float, float) [mm]
+        How far settled edges lie from the drawn ones, mean and 95 %: with planning's own widening
+        first, then after each round.
+    """
+
+    outlines: Mapping[int, shapely.Polygon]
+    missed_mm: tuple[tuple[float, float], ...]
+
+
+def plan_true_shape(
+    design: Kept[RegionMap], *, setup: Setup, specs: Mapping[int, StitchSpec], shelf: ResultShelf
+) -> tuple[Kept[StitchPlan], ShapeAim]:
+    """Return the plan that settles to the drawn shapes by the forecast's model.
+
+    Notes
+    -----
+    The last round's plan is the one returned, so its own miss is the last of ``missed_mm``.
+    """
+    kept = look_up(
+        shelf,
+        "planning",
+        (design, setup, specs, "true shape", ROUNDS, stage_version("forecasting")),
+        lambda: _aim(design.value, setup, specs, shelf),
+    )
+    plan, outlines, missed = kept.value
+    return Kept(kept.key, plan), ShapeAim(outlines, missed)
+
+
+def _aim(
+    drawn: RegionMap, setup: Setup, specs: Mapping[int, StitchSpec], shelf: ResultShelf
+) -> tuple[StitchPlan, dict[int, shapely.Polygon], tuple[tuple[float, float], ...]]:
+    plan = plan_stitches(drawn, setup=setup, specs=specs, memo=shelf.memo)
+    aim = aim_outlines(plan, drawn=drawn, setup=setup)
+    missed, used = [(aim.mean_mm, aim.p95_mm)], {}
+    for _round in range(ROUNDS if aim.outlines else 0):
+        used = dict(aim.outlines)
+        plan = plan_stitches(drawn, setup=setup, specs=specs, outlines=used, memo=shelf.memo)
+        aim = aim_outlines(plan, drawn=drawn, setup=setup, outlines=used)
+        missed.append((aim.mean_mm, aim.p95_mm))
+    return plan, used, tuple(missed)
