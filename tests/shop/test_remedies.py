@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from firstpiece.errors import InputError
+from firstpiece.forecasting.stage import forecast_sewout
 from firstpiece.model.finding import Finding, Remedy, Severity, rank_findings
 from firstpiece.model.region import BARE
-from firstpiece.model.stitch import StitchType
+from firstpiece.model.stitch import Role, StitchType
 from firstpiece.shop.area_edits import AreaEdits
 from firstpiece.shop.compare import compare_revisions, compare_setups
 from firstpiece.shop.prepare import PrepareRequest, prepare
@@ -17,7 +19,7 @@ from firstpiece.shop.remedies import apply_remedy, find_remedy, is_by_hand, pric
 from firstpiece.shop.swatch_advice import advise_swatches
 
 CODES = ("height", "drop", "recolor", "spacing", "stitch_type", "angle", "underlay", "pull",
-         "order", "garment", "backing", "thread")  # fmt: skip
+         "order", "garment", "backing", "thread", "tie", "true_shape")  # fmt: skip
 
 
 @pytest.fixture
@@ -36,6 +38,7 @@ def remedies_by_action(prepared):
         "height": 50.0, "drop": None, "recolor": "chalk white", "spacing": 0.6,
         "stitch_type": "satin", "angle": 1.2, "underlay": "lattice", "pull": 0.35, "order": 1.0,
         "garment": "tee-white", "backing": "tearaway-60", "thread": None,
+        "tie": 2.4, "true_shape": None,
     }  # fmt: skip
     return {a: Remedy(a, a, area.region_id, v) for a, v in values.items()}
 
@@ -51,6 +54,8 @@ def test_every_verb_changes_what_it_says(job):
     assert made["backing"].backing == "tearaway-60"
     assert made["thread"].thread == "poly-60"
     spec = {a: made[a].specs[area.region_id] for a in ("spacing", "pull", "angle", "underlay")}
+    assert made["true_shape"].true_shape
+    assert made["tie"].specs[area.region_id].tie_mm == 2.4
     assert spec["spacing"].row_spacing_mm == 0.6
     assert spec["pull"].pull_mm == 0.35
     assert spec["angle"].angle_rad == 1.2
@@ -175,3 +180,44 @@ def test_swatches_answer_what_is_open(job):
     assert "pull swatch" in names
     assert "cover card" in names
     assert [a.spread for a in advice] == sorted((a.spread for a in advice), reverse=True)
+
+
+def test_a_tie_is_moved_along_its_path(job):
+    request, before = job
+    area = fill_of(before)
+    remedy = Remedy("x", "tie", area.region_id, 2.4)
+    after = prepare(apply_remedy(request, remedy, prepared=before))
+
+    def ties(prepared):
+        plan = prepared.plan
+        own = (plan.role == Role.TIE) & (plan.region_id == area.region_id)
+        return plan.xy_mm[own][:3].mean(axis=0)
+
+    assert np.hypot(*(ties(before) - ties(after))) == pytest.approx(2.4, abs=0.3)
+    assert {f.code for f in after.findings} <= {f.code for f in before.findings} | {"lump"}
+
+
+def test_a_lump_offers_to_move_a_tie(job):
+    _request, before = job
+    plan, setup = before.plan, before.setup
+    found = forecast_sewout(crowd_ties(plan), region_map=before.region_map, setup=setup)
+    lump = next(f for f in found.findings if f.code == "lump")
+    assert "tie" in {r.action for r in lump.remedies}
+
+
+def crowd_ties(plan):
+    """The plan with all its tie stitches carried to within half a millimetre of each other."""
+    xy = plan.xy_mm.copy()
+    rows = np.flatnonzero(plan.role == Role.TIE)
+    xy[rows] = xy[rows[0]] + 0.2 * np.sin(rows)[:, None]
+    return replace(plan, xy_mm=xy)
+
+
+def test_shapes_settle_as_drawn(job):
+    request, before = job
+    after = prepare(replace(request, true_shape=True))
+    first, last = after.aim.missed_mm[0], after.aim.missed_mm[-1]
+    assert last[0] < 0.6 * first[0]
+    assert last[1] < 0.6 * first[1]
+    assert after.plan.content_id() != before.plan.content_id()
+    assert before.aim is None

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from firstpiece.model.finding import Finding
     from firstpiece.shop.ladder import Ladder, Rung
     from firstpiece.shop.prepare import Prepared
+    from firstpiece.shop.true_shape import ShapeAim
 
 MOST_REMEDIES = 2
 
@@ -59,7 +60,27 @@ def print_job(console: Console, prepared: Prepared) -> None:
     title = f"{prepared.artwork.name} · {prepared.setup.garment.label}"
     console.print(title, style="bold", markup=False)
     _print_table(console, _pairs(job_figures(prepared)))
+    if prepared.aim is not None:
+        console.print(_plain(aim_text(prepared.aim)))
     print_findings(console, prepared.findings)
+
+
+def aim_text(aim: ShapeAim) -> str:
+    """Return how far settled edges lie from the drawing, with the set-out and without."""
+    if not aim.outlines:
+        return _("  The cloth gives way too far for outlines to be set out: it needs backing.")
+    (mean, most), (new_mean, new_most) = aim.missed_mm[0], aim.missed_mm[-1]
+    words = _(
+        "  Outlines set out: settled edges lie {new} mm from the drawing (95 %: {new_most}), with "
+        "the card's one number {old} mm ({old_most}); by the model, not known without a sewn "
+        "swatch."
+    )
+    return words.format(
+        new=f"{new_mean:.2f}",
+        new_most=f"{new_most:.2f}",
+        old=f"{mean:.2f}",
+        old_most=f"{most:.2f}",
+    )
 
 
 def job_figures(prepared: Prepared) -> list[tuple[str, str]]:

@@ -5,18 +5,29 @@ Input: the evidence. Output: findings, one per place; grouping comes later.
 
 from __future__ import annotations
 
+import math
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from firstpiece.forecasting.remedies import add_underlay, sew_swatch, widen_area
+from firstpiece.forecasting.pull_band import scaled_figure
+from firstpiece.forecasting.remedies import (
+    add_underlay,
+    settle_as_drawn,
+    sew_swatch,
+    widen_area,
+)
 from firstpiece.model.finding import Finding, Remedy, Severity
 
 if TYPE_CHECKING:
+    import shapely
+
     from firstpiece.forecasting.evidence import Evidence
     from firstpiece.model.forecast import EdgeGap
 
 # A slit of bare cloth is seen from about half a thread's width on (guess).
 SEEN_GAP_MM = 0.2
+# A circle reads as one while its axes differ by less than this, and from these sizes on (guesses).
+SEEN_OVAL_MM, SEEN_OVAL_SHARE, SMALLEST_ROUND_MM, ROUND_SHARE = 0.3, 0.015, 8.0, 0.92
 STIFFEST_BACKING = "cutaway-85"
 
 
@@ -71,7 +82,54 @@ def _closing_remedies(evidence: Evidence, gap: EdgeGap) -> tuple[Remedy, ...]:
     treatment = evidence.treatments.get(first)
     if treatment is not None and len(treatment.underlay) < 2:
         remedies.append(add_underlay(evidence, first))
-    return (*remedies, sew_swatch())
+    return (*remedies, settle_as_drawn(), sew_swatch())
+
+
+def ovals(evidence: Evidence) -> list[Finding]:
+    """Return round areas that come out longer one way than the other.
+
+    Notes
+    -----
+    Rows draw in along themselves and hardly across, so a disc sewn as a fill settles to an oval.
+    """
+    found = []
+    for area in evidence.settled_areas:
+        polygon = evidence.region_at(evidence.index_of[area.region_id]).polygon
+        across = 2.0 * math.sqrt(polygon.area / math.pi)
+        if across < SMALLEST_ROUND_MM or _roundness(polygon) < ROUND_SHARE:
+            continue
+        oval = abs(area.across_mm - area.along_mm)
+        limit = max(SEEN_OVAL_MM, SEEN_OVAL_SHARE * across)
+        if oval <= limit:
+            continue
+        band = scaled_figure(oval, evidence.setup).band
+        reason = _(
+            "The round {thread} area, {mm} mm across, comes out about {oval} mm longer one way "
+            "than the other; how much is not known without a sewn swatch."
+        ).format(
+            thread=evidence.thread_of(area.region_id).name,
+            mm=round(across),
+            oval=f"{oval:.1f}",
+        )
+        found.append(
+            Finding(
+                code="oval",
+                severity=Severity.WARN if band.p05 > limit else Severity.NOTE,
+                reason=reason,
+                where_mm=evidence.centre_of(area.region_id),
+                measured=round(oval, 2),
+                limit=round(limit, 2),
+                unit="mm",
+                region_id=area.region_id,
+                remedies=(settle_as_drawn(), add_underlay(evidence, area.region_id), sew_swatch()),
+            )
+        )
+    return found
+
+
+def _roundness(polygon: shapely.Polygon) -> float:
+    """Return area over that of a circle with the same outer edge: 1 for a circle without holes."""
+    return float(4.0 * math.pi * polygon.area / polygon.exterior.length**2)
 
 
 def too_soft(evidence: Evidence) -> list[Finding]:

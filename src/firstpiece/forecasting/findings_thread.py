@@ -12,8 +12,14 @@ import cv2
 import numpy as np
 
 from firstpiece.forecasting.hole_lines import OPEN_SHARES
-from firstpiece.forecasting.lumps import CLUSTER_MM
-from firstpiece.forecasting.remedies import leave_out, resize, set_spacing, thinner_thread
+from firstpiece.forecasting.lumps import CLUSTER_MM, find_ties
+from firstpiece.forecasting.remedies import (
+    leave_out,
+    move_tie,
+    resize,
+    set_spacing,
+    thinner_thread,
+)
 from firstpiece.model.finding import Finding, Remedy, Severity
 from firstpiece.model.material import Weave
 
@@ -23,6 +29,8 @@ if TYPE_CHECKING:
 
 # Two ties meet at the ends of every small area; from three the bump passes about a millimetre.
 LUMP_TIES = 3
+# Two ties this far apart are felt as two small ones (guess).
+TIE_MOVED_MM = 2.4
 # Our own limit; no published one was found.
 CROWDED_MM2 = 14
 # Share of a satin's edge that is cloth between holes, for holes that stay middling open (guess).
@@ -54,6 +62,7 @@ def _lump(evidence: Evidence, lump: Lump) -> Finding:
         unit=_("ties"),
         region_id=regions[0] if regions else -1,
         remedies=(
+            *_ties_moved(evidence, lump, regions),
             *_sew_together(evidence, regions),
             Remedy(_("Put a soft cover over the back"), "backing"),
         ),
@@ -67,6 +76,19 @@ def _regions_near(evidence: Evidence, lump: Lump) -> list[int]:
     near = plan.is_stitch & (np.hypot(offset[:, 0], offset[:, 1]) <= CLUSTER_MM)
     ids = dict.fromkeys(int(i) for i in plan.region_id[near])
     return [i for i in ids if i in evidence.treatments]
+
+
+def _ties_moved(evidence: Evidence, lump: Lump, regions: list[int]) -> list[Remedy]:
+    """Return the remedy that moves the tie of the area with the most room to take it."""
+    ties = find_ties(evidence.plan)
+    offset = ties.at_mm - np.array([lump.x_mm, lump.y_mm])
+    rows = ties.first_row[np.hypot(offset[:, 0], offset[:, 1]) <= CLUSTER_MM]
+    tied = {int(i) for i in evidence.plan.region_id[rows]}
+    most = [i for i in regions if i in tied]
+    if not most:
+        return []
+    roomy = max(most, key=lambda i: (evidence.treatments[i].n_stitches, -i))
+    return [move_tie(evidence, roomy, TIE_MOVED_MM)]
 
 
 def _sew_together(evidence: Evidence, regions: list[int]) -> list[Remedy]:

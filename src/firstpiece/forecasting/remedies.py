@@ -79,6 +79,19 @@ def resize(evidence: Evidence, factor: float) -> Remedy:
     return Remedy(label, "height", -1, float(height))
 
 
+def move_tie(evidence: Evidence, region_id: int, by_mm: float) -> Remedy:
+    """Return the remedy that slides an area's ties in along its own path."""
+    label = _("Move the tie of the {thread} area {mm} mm in along its own path").format(
+        thread=_name(evidence, region_id), mm=f"{by_mm:.1f}"
+    )
+    return Remedy(label, "tie", region_id, by_mm)
+
+
+def settle_as_drawn() -> Remedy:
+    """Return the remedy that sets all outlines out by the forecast's own draw."""
+    return Remedy(_("Set the outlines out so that the piece settles as drawn"), "true_shape")
+
+
 def thinner_thread() -> Remedy:
     """Return the remedy that changes the kind of thread."""
     return Remedy(_("Use a thinner thread and needle"), "thread")

@@ -28,7 +28,7 @@ from firstpiece.forecasting.findings_cover import (
     uncovered_spots,
     unsewn_areas,
 )
-from firstpiece.forecasting.findings_pull import opening_gaps, too_soft
+from firstpiece.forecasting.findings_pull import opening_gaps, ovals, too_soft
 from firstpiece.forecasting.findings_setup import (
     hoop_size,
     low_contrast,
@@ -93,6 +93,7 @@ FINDERS: tuple[Callable[[Evidence], list[Finding]], ...] = (
     long_satin,
     too_soft,
     opening_gaps,
+    ovals,
     felt_lumps,
     crowded_holes,
     perforated_edges,

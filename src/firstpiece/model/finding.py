@@ -25,7 +25,7 @@ class Remedy:
     action : str
         Machine-readable verb: ``height``, ``drop``, ``thicken``, ``spacing``, ``stitch_type``,
         ``angle``, ``underlay``, ``pull``, ``order``, ``recolor``, ``garment``, ``backing``,
-        ``topping``, ``thread``, ``swatch``.
+        ``topping``, ``thread``, ``tie``, ``true_shape``, ``swatch``.
     region_id : int
         The area it acts on, or -1 for the whole design.
     value : float or str or None
@@ -76,12 +76,32 @@ class Finding:
             raise ValueError(msg)
 
 
-def rank_findings(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Return the findings worst first; equal ones keep a stable, place-based order."""
+# What a customer notices first, by code: from across a table, read close, with a finger. What is
+# on no list concerns the shop alone.
+SEEN_AT_ONCE = (
+    "no-hoop-clears", "stitch-too-long", "too-small", "low-contrast", "cloth-shows",
+    "uncovered-spot", "gap-opens", "oval",
+)  # fmt: skip
+SEEN_CLOSE = ("narrow-gap", "thin-detail", "needs-topping", "needs-backing", "long-satin",
+              "cover-unsure", "thread-far", "thread-shared")  # fmt: skip
+FELT = ("lump", "stiff-patch")
+_NOTICED = {
+    code: place for place, codes in enumerate((SEEN_AT_ONCE, SEEN_CLOSE, FELT)) for code in codes
+}
 
-    def key(f: Finding) -> tuple[int, float, str, tuple[float, float]]:
+
+def rank_findings(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return the findings worst first, and of one weight what a customer notices first.
+
+    Findings of one weight seen from equally far go by how far they are past their limit; equal
+    ones keep a stable, place-based order.
+    """
+
+    def key(f: Finding) -> tuple[int, int, float, str, tuple[float, float]]:
         ratio = abs(f.measured / f.limit) if f.measured and f.limit else 1.0
         # A figure may be bad by being too large or too small: its distance from the limit counts.
-        return (-int(f.severity), -max(ratio, 1 / ratio), f.code, f.where_mm or (0.0, 0.0))
+        noticed = _NOTICED.get(f.code, 3)
+        past = max(ratio, 1 / ratio)
+        return (-int(f.severity), noticed, -past, f.code, f.where_mm or (0.0, 0.0))
 
     return tuple(sorted(findings, key=key))

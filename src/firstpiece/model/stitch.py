@@ -132,6 +132,8 @@ class StitchSpec:
         Fill: name of a thread of the set-up into which the area's own thread fades.
     fade_angle_rad : float or None [rad]
         The way the fade goes, anticlockwise from x.
+    tie_mm : float or None [mm]
+        How far in along its own path the area's ties lie, where others meet at its ends.
     """
 
     stitch_type: StitchType | None = None
@@ -150,6 +152,7 @@ class StitchSpec:
     feather_mm: float | None = None
     fade_to: str | None = None
     fade_angle_rad: float | None = None
+    tie_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,11 +17,15 @@ from firstpiece.planning.stitch_list import TRIM_OVER_MM, Run
 from firstpiece.planning.ties import tie_in, tie_off
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from firstpiece.planning.corridors import Corridors
 
     Floats = NDArray[np.float64]
+
+NO_TIES: Mapping[int, float] = {}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,7 +61,9 @@ class _Cut:
     chains: list[_Chain] = field(default_factory=list)
 
 
-def link_legs(legs: list[Leg], corridors: Corridors) -> list[Run]:
+def link_legs(
+    legs: list[Leg], corridors: Corridors, ties_mm: Mapping[int, float] = NO_TIES
+) -> list[Run]:
     """Return the runs that sew the legs in order.
 
     Parameters
@@ -65,6 +71,8 @@ def link_legs(legs: list[Leg], corridors: Corridors) -> list[Run]:
     legs : list of Leg
     corridors : Corridors
         Ways under later areas, by place in the sewing order.
+    ties_mm : mapping of int to float [mm]
+        How far in ties are wished to lie, by area.
     """
     cuts: list[_Cut] = []
     last: Leg | None = None
@@ -78,7 +86,7 @@ def link_legs(legs: list[Leg], corridors: Corridors) -> list[Run]:
             cuts.append(cut)
         last = leg
     taken: list[Floats] = []
-    return [_tied(cut, taken) for cut in cuts]
+    return [_tied(cut, taken, ties_mm) for cut in cuts]
 
 
 def _join(cut: _Cut, last: Leg, leg: Leg, corridors: Corridors) -> bool:
@@ -99,15 +107,15 @@ def _join(cut: _Cut, last: Leg, leg: Leg, corridors: Corridors) -> bool:
     return False
 
 
-def _tied(cut: _Cut, taken: list[Floats]) -> Run:
+def _tied(cut: _Cut, taken: list[Floats], ties_mm: Mapping[int, float]) -> Run:
     paths = [join_paths(chain.parts) for chain in cut.chains]
     ids = [np.concatenate(chain.ids) for chain in cut.chains]
     first_id, last_id = ids[0][0], ids[-1][-1]
     plain = len(paths[0])
-    paths[0] = tie_in(paths[0], taken)
+    paths[0] = tie_in(paths[0], taken, ties_mm.get(int(first_id)))
     ids[0] = _pad(ids[0], len(paths[0]) - plain, first_id, at_end=False)
     plain = len(paths[-1])
-    paths[-1] = tie_off(paths[-1], taken)
+    paths[-1] = tie_off(paths[-1], taken, ties_mm.get(int(last_id)))
     ids[-1] = _pad(ids[-1], len(paths[-1]) - plain, last_id, at_end=True)
     return Run(tuple(paths), tuple(ids), cut.thread)
 

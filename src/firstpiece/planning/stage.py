@@ -95,7 +95,8 @@ def plan_stitches(
     known = memo or Memo()
     set_out = {i: shapely.transform(p, lambda xy: xy - middle) for i, p in outlines.items()}
     areas = _set_out(_decide(regions, threads, setup, specs, known), set_out)
-    sewn = _sew_all(areas, rack, known)
+    ties_mm = {i: s.tie_mm for i, s in specs.items() if s.tie_mm is not None}
+    sewn = _sew_all(areas, rack, ties_mm, known)
     runs = thin_holes(sewn, thread_mm=setup.thread.laid_width_mm)
     first_use = list(dict.fromkeys(run.thread for run in runs))
     rename = {t: k for k, t in enumerate(first_use)}
@@ -216,7 +217,9 @@ def _recipe(
     )
 
 
-def _sew_all(areas: _Areas, rack: list[ThreadColor], memo: Memo) -> list[Run]:
+def _sew_all(
+    areas: _Areas, rack: list[ThreadColor], ties_mm: Mapping[int, float], memo: Memo
+) -> list[Run]:
     """Sew the areas in order, each from where the last ended towards the next, and join them."""
     legs: list[Leg] = []
     here: Floats | None = None
@@ -239,7 +242,7 @@ def _sew_all(areas: _Areas, rack: list[ThreadColor], memo: Memo) -> list[Run]:
         [areas.regions[k].polygon for k in areas.order],
         [_lightness(rack[areas.threads[k]]) for k in areas.order],
     )
-    return link_legs(legs, corridors)
+    return link_legs(legs, corridors, ties_mm)
 
 
 def _lightness(thread: ThreadColor) -> float:

@@ -30,7 +30,7 @@ BACK_STEP_MM = 2.5
 SHORTEST_LEG_MM = 0.1
 
 
-def tie_in(leg: Path, taken: list[Floats]) -> Path:
+def tie_in(leg: Path, taken: list[Floats], wished_mm: float | None = None) -> Path:
     """Return a leg that begins with a tie; ``taken`` gains the tie's place.
 
     Parameters
@@ -39,9 +39,11 @@ def tie_in(leg: Path, taken: list[Floats]) -> Path:
         At least one penetration.
     taken : list of (2,) float64 [mm]
         Ties laid so far.
+    wished_mm : float or None [mm]
+        How far in the tie is to lie, as far as the leg allows; None lies it where there is room.
     """
     xy = _line(leg)
-    slide = _free_slide(xy, taken)
+    slide = _free_slide(xy, taken) if wished_mm is None else _as_far(xy, wished_mm)
     taken.append(points_at(xy, np.array([slide]))[0])
     if slide == 0.0:
         tie = make_path(_tie_points(xy, 0.0), Role.TIE)
@@ -52,9 +54,9 @@ def tie_in(leg: Path, taken: list[Floats]) -> Path:
     return join_paths([tie, make_path(_steps(back)[1:-1], Role.TRAVEL), leg])
 
 
-def tie_off(leg: Path, taken: list[Floats]) -> Path:
+def tie_off(leg: Path, taken: list[Floats], wished_mm: float | None = None) -> Path:
     """Return a leg that ends with a tie; the same as ``tie_in`` for the leg reversed."""
-    return tie_in(leg.reversed(), taken).reversed()
+    return tie_in(leg.reversed(), taken, wished_mm).reversed()
 
 
 def _line(leg: Path) -> Floats:
@@ -76,6 +78,12 @@ def _free_slide(xy: Floats, taken: list[Floats]) -> float:
         if np.count_nonzero(gaps <= TOGETHER_MM) < MOST_TOGETHER:
             return slide
     return 0.0
+
+
+def _as_far(xy: Floats, wished_mm: float) -> float:
+    """Return how far in a tie can lie on this path, at most as far as wished."""
+    room = float(arc_lengths(xy)[-1]) - TIE_AT_MM[-1]
+    return float(np.clip(wished_mm, 0.0, max(room, 0.0)))
 
 
 def _tie_points(xy: Floats, slide: float) -> Floats:

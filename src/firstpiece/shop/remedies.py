@@ -287,6 +287,16 @@ def _set_thread(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> 
     return replace(request, thread=max(finer)[1])
 
 
+def _move_tie(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
+    del prepared
+    return _with_spec(request, remedy.region_id, tie_mm=float(remedy.value or 0.0))
+
+
+def _settle(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
+    del remedy, prepared
+    return replace(request, true_shape=True)
+
+
 _WAYS: dict[str, Callable[[PrepareRequest, Remedy, Prepared], PrepareRequest]] = {
     "height": _set_height,
     "drop": _leave_bare,
@@ -300,4 +310,6 @@ _WAYS: dict[str, Callable[[PrepareRequest, Remedy, Prepared], PrepareRequest]] =
     "garment": _set_garment,
     "backing": _set_backing,
     "thread": _set_thread,
+    "tie": _move_tie,
+    "true_shape": _settle,
 }
