@@ -8,13 +8,15 @@ from io import BytesIO
 import pytest
 from PIL import Image, ImageDraw
 
+from firstpiece.editing.means import EditMeans
+from firstpiece.editing.stage import replay_edits
 from firstpiece.errors import JobError, LengthError
+from firstpiece.model.edit import EditLog, SwapThread
 from firstpiece.model.job import Waiting
 from firstpiece.model.order import OrderLine
 from firstpiece.model.order_answers import answer_point
 from firstpiece.model.order_question import SettledPoint, wishes_for
 from firstpiece.shop import job_book, job_design, job_order
-from firstpiece.shop.area_edits import AreaEdits, edit_areas
 from firstpiece.shop.finishing import finish_job
 from firstpiece.shop.order_questions import (
     answer_order,
@@ -142,9 +144,10 @@ def test_two_threads_made_one(job):
     prepared = job_design.prepare_revision(job)
     old, new = job.revision.threads[:2]
     rack = prepared.setup.thread.colors
-    merged = edit_areas(prepared.region_map, AreaEdits(merged=((old, new),)), rack=rack)
+    log = EditLog(0.0, (SwapThread(old, new),))
+    merged = replay_edits(prepared.region_map, log, means=EditMeans(rack)).region_map
     assert {merged.thread_of(r).name for r in merged.sewn_regions} == {new}
-    request = PrepareRequest(b"", "", height_mm=50.0, edits=AreaEdits(merged=((old, new),)))
+    request = PrepareRequest(b"", "", height_mm=50.0, edits=log)
     revised = job_design.revise_job(job.id, request).job
     assert revised.revision.threads == (new,)
     again = job_design.prepare_revision(job_book.read_job(job.id))

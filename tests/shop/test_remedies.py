@@ -9,10 +9,10 @@ import pytest
 
 from firstpiece.errors import InputError
 from firstpiece.forecasting.stage import forecast_sewout
+from firstpiece.model.edit import AreaRef, EditLog, MakeBare, RecolorArea
 from firstpiece.model.finding import Finding, Remedy, Severity, rank_findings
 from firstpiece.model.region import BARE
 from firstpiece.model.stitch import Role, StitchType
-from firstpiece.shop.area_edits import AreaEdits
 from firstpiece.shop.compare import compare_revisions, compare_setups
 from firstpiece.shop.prepare import PrepareRequest, prepare
 from firstpiece.shop.remedies import apply_remedy, find_remedy, is_by_hand, price_remedies
@@ -120,10 +120,12 @@ def test_remedies_done_by_hand_are_not_applied(job):
 def test_leaving_everything_out_is_refused(job):
     request, before = job
     ids = tuple(r.id for r in before.region_map.sewn_regions)
+    bare = EditLog(0.0, tuple(MakeBare(AreaRef(n)) for n in ids))
     with pytest.raises(InputError, match="nothing would be left"):
-        prepare(replace(request, edits=AreaEdits(left_bare=ids)))
+        prepare(replace(request, edits=bare))
+    other = EditLog(0.0, (RecolorArea(AreaRef(ids[0]), "sky sparkle"),))
     with pytest.raises(InputError, match="no thread"):
-        prepare(replace(request, edits=AreaEdits(threads=((ids[0], "sky sparkle"),))))
+        prepare(replace(request, edits=other))
 
 
 def test_marks_name_pins_and_letters(job):

@@ -46,7 +46,8 @@ def reshape_area(
     """
     wanted = areas_of(shape)
     cells = _cells(region_map, region, rim_mm) if rim_mm > 0.0 else {}
-    seams = [c.boundary for c in cells.values()] or _seams(region_map, region, wanted)
+    between = [shapely.intersection(c.boundary, region.polygon) for c in cells.values()]
+    seams = between or _seams(region_map, region, wanted)
     patchwork = cut_areas(region_map.regions, [wanted.boundary, *seams])
     within = patchwork.within(wanted)
     mine = patchwork.owner == region.id
@@ -92,9 +93,9 @@ def _cells(region_map: RegionMap, region: Region, rim_mm: float) -> dict[int, Ar
     cells = shapely.get_parts(
         shapely.voronoi_polygons(shapely.MultiPoint(points), extend_to=region.polygon, ordered=True)
     )
-    inside = shapely.intersection(cells, region.polygon)
+    # Cells of one diagram share their edges exactly, so joining them cannot fail.
     return {
-        number: areas_of(shapely.union_all(inside[beside == number], grid_size=GRID_MM))
+        number: areas_of(shapely.coverage_union_all(cells[beside == number]))
         for number in np.unique(beside).tolist()
     }
 

@@ -10,6 +10,8 @@ from dataclasses import dataclass, fields, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
 
+import shapely
+
 from firstpiece.editing.addressing import pinned
 from firstpiece.editing.edges import redraw_edge, sharpen_corner, smooth_edge
 from firstpiece.editing.layers import lay_area
@@ -87,15 +89,15 @@ class Replayed:
     region_map : RegionMap
     sentences : tuple of str
         What each edit did, or why it could not be done.
-    failed : tuple of int
-        Which edits could not be done, by their place in the log.
+    failed : tuple of (int, EditError)
+        Which edits could not be done, by their place in the log, and why.
     next_id : int
         Lowest number a further new area may take.
     """
 
     region_map: RegionMap
     sentences: tuple[str, ...]
-    failed: tuple[int, ...]
+    failed: tuple[tuple[int, EditError], ...]
     next_id: int
 
 
@@ -127,7 +129,13 @@ def carry_out(region_map: RegionMap, edit: Edit, *, means: EditMeans = _NO_MEANS
     """
     # Edits made in Python pass the same checks as those read from JSON.
     checked = edit_from(edit_object(edit))
-    edited = _WAYS[type(checked)](region_map, checked, means)
+    try:
+        edited = _WAYS[type(checked)](region_map, checked, means)
+    except shapely.GEOSException as fault:
+        raise EditError(
+            _("the outlines there cannot be cut this way"),
+            remedy=_("try a slightly different place or width"),
+        ) from fault
     if not edited.region_map.sewn_regions:
         raise EditError(
             _("nothing would be left to sew"), remedy=_("leave at least one area in thread")
@@ -157,7 +165,7 @@ def replay_edits(
     factor = region_map.height_mm / log.height_mm if log.height_mm > 0 else 1.0
     next_id = means.first_new(region_map)
     sentences: list[str] = []
-    failed: list[int] = []
+    failed: list[tuple[int, EditError]] = []
     for place, edit in enumerate(log.edits):
         fitted = edit if factor == 1.0 else scaled_edit(edit, factor)
         try:
@@ -166,7 +174,7 @@ def replay_edits(
             if strict:
                 fault.where = fault.where or _("edit {n}").format(n=place + 1)
                 raise
-            failed.append(place)
+            failed.append((place, fault))
             sentences.append(str(fault))
             continue
         region_map = edited.region_map

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from moneyed import Money
 
+from firstpiece.model.edit import NO_EDITS, EditLog, SwapThread
+from firstpiece.model.edit_code import log_from, log_object
 from firstpiece.model.region import TraceOptions
 from firstpiece.model.stitch import (
     Motif,
@@ -74,8 +76,8 @@ class Revision:
     reason : str
         Why it was made.
     at : datetime or None
-    merged : tuple of (str, str)
-        Threads replaced, each with the thread that took its areas.
+    edits : EditLog
+        A person's edits of the cleaned design.
     """
 
     number: int
@@ -95,7 +97,7 @@ class Revision:
     blocks_sewing: bool
     reason: str = ""
     at: datetime | None = None
-    merged: tuple[tuple[str, str], ...] = ()
+    edits: EditLog = NO_EDITS
 
     def figures(self) -> dict[str, Any]:
         """Return everything but the reason and the time, as plain values."""
@@ -106,7 +108,7 @@ class Revision:
             "options": asdict(self.options),
             "specs": {str(area): asdict(spec) for area, spec in self.specs},
             "threads": list(self.threads),
-            "merged": [list(pair) for pair in self.merged],
+            "edits": log_object(self.edits),
             "each": money_object(self.each),
         }
 
@@ -119,10 +121,19 @@ def revision_from(figures: Mapping[str, Any], *, reason: str, at: datetime) -> R
         "options": _options(figures["options"]),
         "specs": tuple(specs),
         "threads": tuple(figures["threads"]),
-        "merged": tuple((old, new) for old, new in figures.get("merged", ())),
+        "edits": _edits(figures),
         "each": money_from(figures["each"]),
     }
+    made.pop("merged", None)
     return Revision(**made, reason=reason, at=at)
+
+
+def _edits(figures: Mapping[str, Any]) -> EditLog:
+    """Return the edits kept with a revision; older ones tell only of threads replaced."""
+    if "edits" in figures:
+        return log_from(figures["edits"])
+    swaps = tuple(SwapThread(old, new) for old, new in figures.get("merged", ()))
+    return EditLog(float(figures["height_mm"]), swaps)
 
 
 @dataclass(frozen=True, slots=True)

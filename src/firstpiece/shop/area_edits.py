@@ -1,107 +1,99 @@
-"""A person's changes to the cleaned design: areas left bare, areas sewn in another thread.
+"""A person's edits carried out on the cleaned design before it is planned.
 
-Input: the design as traced and the changes. Output: a design with the same areas and ids.
+Input: the design as traced, the log of edits, threads and fonts. Output: the edited design, kept
+under a key of its own, so that only what lies downstream is worked out again.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import hashlib
+from dataclasses import replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from firstpiece.errors import InputError
-from firstpiece.model.frozen import content_hash
-from firstpiece.model.region import BARE, ColorMatch
-from firstpiece.shop.lookup import Kept
+from firstpiece.editing.means import EditMeans
+from firstpiece.editing.stage import replay_edits
+from firstpiece.model.edit import SwapThread, scaled_edit
+from firstpiece.model.finding import Finding, Severity
+from firstpiece.shop.lookup import Kept, look_up
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from firstpiece.errors import EditError
+    from firstpiece.model.edit import Edit, EditLog
     from firstpiece.model.material import ThreadColor
     from firstpiece.model.region import RegionMap
+    from firstpiece.shop.prepare import PrepareRequest
+    from firstpiece.store.results import ResultShelf
 
-
-@dataclass(frozen=True, slots=True)
-class AreaEdits:
-    """Areas to leave bare, by id, and areas to sew in a thread of the rack, by id and its name.
-
-    ``merged`` names threads and the thread that replaces each everywhere.
-    """
-
-    left_bare: tuple[int, ...] = ()
-    threads: tuple[tuple[int, str], ...] = ()
-    merged: tuple[tuple[str, str], ...] = ()
-
-
-NO_EDITS = AreaEdits()
+SAME_HEIGHT_MM = 0.01
 
 
 def edit_design(
-    design: Kept[RegionMap], edits: AreaEdits, *, rack: tuple[ThreadColor, ...]
+    design: Kept[RegionMap],
+    log: EditLog,
+    *,
+    rack: tuple[ThreadColor, ...],
+    fonts: Mapping[str, bytes],
+    shelf: ResultShelf,
 ) -> Kept[RegionMap]:
-    """Return the design with a person's changes, kept under a key of its own.
+    """Return the design after a person's edits.
+
+    At another height than the edits were made at, those that cannot be done any more are passed
+    over with a finding; at their own height they are refused.
 
     Raises
     ------
-    InputError
-        When nothing would be left to sew, or a thread is not on the rack.
+    EditError
+        When an edit cannot be done, or nothing would be left to sew.
     """
-    if edits == NO_EDITS:
+    if not log.edits:
         return design
-    edited = edit_areas(design.value, edits, rack=rack)
-    return Kept(content_hash("area edits", design.key, edits, rack), edited)
+    # Fonts go into the key by what they hold: paths and names may change.
+    marks = tuple(sorted((n, hashlib.sha256(data).hexdigest()) for n, data in fonts.items()))
+    means = EditMeans(rack=rack, fonts=fonts)
+    return look_up(
+        shelf,
+        "editing",
+        (design, replace(log, undone=()), rack, marks),
+        lambda: edited_map(design.value, log, means=means),
+    )
 
 
-def edit_areas(
-    region_map: RegionMap, edits: AreaEdits, *, rack: tuple[ThreadColor, ...]
-) -> RegionMap:
-    """Return the design with areas left bare or sewn in another thread.
+def edited_map(region_map: RegionMap, log: EditLog, *, means: EditMeans) -> RegionMap:
+    """Return the traced design after a log, with a finding for each edit that was lost."""
+    was_here = abs(log.height_mm - region_map.height_mm) < SAME_HEIGHT_MM
+    done = replay_edits(region_map, log, means=means, strict=False)
+    failed = [(log.edits[place], fault) for place, fault in done.failed]
+    failed = [f for f in failed if not _is_moot(f[0], done.region_map)]
+    if failed and (was_here or not log.height_mm):
+        raise failed[0][1]
+    lost = tuple(
+        Finding("edit-lost", Severity.NOTE, _lost_words(edit, fault)) for edit, fault in failed
+    )
+    return replace(done.region_map, findings=(*done.region_map.findings, *lost))
 
-    Parameters
-    ----------
-    region_map : RegionMap
-    edits : AreaEdits
-        Ids the design does not have are passed over.
-    rack : tuple of ThreadColor
 
-    Raises
-    ------
-    InputError
+def _is_moot(edit: Edit, region_map: RegionMap) -> bool:
+    """Whether a thread was to be swapped that nothing is sewn in any more."""
+    used = {region_map.thread_of(region).name for region in region_map.sewn_regions}
+    return isinstance(edit, SwapThread) and edit.old not in used
+
+
+def _lost_words(edit: Edit, fault: EditError) -> str:
+    words = _("An edit ({kind}) was made at another height and could not be made again: {fault}")
+    return words.format(kind=edit.kind, fault=fault)
+
+
+def with_edit(request: PrepareRequest, *edits: Edit) -> PrepareRequest:
+    """Return a request with further edits, made on its design as it now stands.
+
+    The first fixes the height that the log's places belong to; later ones are brought to it.
     """
-    by_name = {thread.name: thread for thread in rack}
-    merged = dict(edits.merged)
-    wanted = {
-        region.id: merged[region_map.thread_of(region).name]
-        for region in region_map.sewn_regions
-        if region_map.thread_of(region).name in merged
-    } | dict(edits.threads)
-    matches = list(region_map.matches)
-    place: dict[str, int] = {}
-    regions = []
-    for region in region_map.regions:
-        if region.id in edits.left_bare:
-            regions.append(replace(region, color_index=BARE))
-        elif region.id in wanted and not region.is_bare:
-            name = wanted[region.id]
-            if name not in place:
-                matches.append(_match(region_map, region.color_index, by_name, name))
-                place[name] = len(matches) - 1
-            regions.append(replace(region, color_index=place[name]))
-        else:
-            regions.append(region)
-    if all(region.is_bare for region in regions):
-        raise InputError(
-            _("nothing would be left to sew"), remedy=_("leave at least one area in thread")
-        )
-    return replace(region_map, regions=tuple(regions), matches=tuple(matches))
-
-
-def _match(
-    region_map: RegionMap, color_index: int, by_name: dict[str, ThreadColor], name: str
-) -> ColorMatch:
-    if name not in by_name:
-        raise InputError(
-            _("there is no thread “{name}” on the rack").format(name=name),
-            remedy=_("see the thread card for its colours"),
-        )
-    # A person chose it, so it is no longer held against the art's colour.
-    old = region_map.matches[color_index]
-    return ColorMatch(old.art_rgb, by_name[name], old.delta_e)
+    log = request.edits
+    if not log.edits or not log.height_mm:
+        log = replace(log, height_mm=request.height_mm)
+    for edit in edits:
+        log = log.add(scaled_edit(edit, log.height_mm / request.height_mm))
+    return replace(request, edits=log)

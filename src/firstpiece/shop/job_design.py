@@ -11,10 +11,11 @@ from firstpiece.files.picture import read_artwork
 from firstpiece.files.picture_strip import strip_picture
 from firstpiece.model import job_rules as rules
 from firstpiece.model.design import ReceivedPicture, Revision, RevisionChange, compare_revisions
+from firstpiece.model.edit import SwapThread
 from firstpiece.model.order import Colorway
 from firstpiece.model.order_question import Wishes, wishes_for
 from firstpiece.pricing.compare import QuoteChange, compare_quotes, say_change
-from firstpiece.shop.area_edits import AreaEdits
+from firstpiece.shop.area_edits import with_edit
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.compare import compare_revisions as compare_prepared
 from firstpiece.shop.job_book import act, read_job
@@ -117,14 +118,19 @@ def revision_request(job: Job, *, quantity: int | None = None, number: int = 0) 
     return PrepareRequest(
         data=picture_data(revision.picture),
         name=job.title,
-        height_mm=revision.height_mm,
+        height_mm=traced_height(revision),
         garment=revision.garment,
         thread=revision.thread,
         quantity=quantity or revision.quantity,
         options=revision.options,
         specs=dict(revision.specs),
-        edits=AreaEdits(merged=revision.merged),
+        edits=revision.edits,
     )
+
+
+def traced_height(revision: Revision) -> float:
+    """Return the height [mm] a revision's picture was cleaned at, before its edits."""
+    return revision.edits.height_mm if revision.edits.edits else revision.height_mm
 
 
 def wished_height(number: int) -> float | None:
@@ -216,10 +222,9 @@ def _with_wishes(request: PrepareRequest, wishes: Wishes) -> PrepareRequest:
     bare = request.options.bare_colors
     more = tuple(rgb for rgb in wishes.bare_colors if rgb not in bare)
     options = replace(request.options, bare_colors=(*bare, *more))
-    by_hand = {old for old, _new in request.edits.merged}
-    merged = tuple(pair for pair in wishes.merged if pair[0] not in by_hand)
-    edits = replace(request.edits, merged=(*request.edits.merged, *merged))
-    return replace(request, options=options, edits=edits)
+    by_hand = {edit.old for edit in request.edits.edits if isinstance(edit, SwapThread)}
+    swaps = [SwapThread(old, new) for old, new in wishes.merged if old not in by_hand]
+    return with_edit(replace(request, options=options), *swaps)
 
 
 def revision_of(
@@ -244,7 +249,7 @@ def revision_of(
         each=prepared.quote.each,
         blocks_sewing=prepared.blocks_sewing,
         reason=reason,
-        merged=request.edits.merged,
+        edits=request.edits,
     )
 
 

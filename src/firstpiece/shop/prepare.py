@@ -15,13 +15,15 @@ from typing import TYPE_CHECKING
 from firstpiece.briefing import stage as briefing
 from firstpiece.errors import InputError, LengthError, PictureError
 from firstpiece.files.picture import read_artwork
+from firstpiece.files.shipped_fonts import shipped_fonts
 from firstpiece.forecasting import stage as forecasting
+from firstpiece.model.edit import NO_EDITS, EditLog
 from firstpiece.model.finding import Severity, rank_findings
 from firstpiece.model.material import Needle
 from firstpiece.model.region import TraceOptions
 from firstpiece.planning import stage as planning
 from firstpiece.pricing import stage as pricing
-from firstpiece.shop.area_edits import NO_EDITS, AreaEdits, edit_design
+from firstpiece.shop.area_edits import edit_design
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.lookup import Kept, look_up, open_shelf
 from firstpiece.shop.true_shape import plan_true_shape
@@ -67,8 +69,8 @@ class PrepareRequest:
         A person's wishes by area.
     cards : CardDrawer or None
         None opens the shop's own.
-    edits : AreaEdits
-        Areas left bare or sewn in another thread.
+    edits : EditLog
+        A person's edits of the cleaned design.
     backing : str
         Card name; empty takes the garment's usual backing.
     needle : int
@@ -76,6 +78,9 @@ class PrepareRequest:
     true_shape : bool
         Set outlines out so that the piece settles as drawn by the forecast, instead of widening
         by the cloth card's one number.
+    fonts : mapping of str to bytes
+        Font files for set text, by the name that edits call them; the shipped ones are always
+        there.
     """
 
     data: bytes
@@ -87,10 +92,11 @@ class PrepareRequest:
     options: TraceOptions = field(default_factory=TraceOptions)
     specs: Mapping[int, StitchSpec] = field(default_factory=dict)
     cards: CardDrawer | None = None
-    edits: AreaEdits = NO_EDITS
+    edits: EditLog = NO_EDITS
     backing: str = ""
     needle: int = 0
     true_shape: bool = False
+    fonts: Mapping[str, bytes] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -198,8 +204,13 @@ def prepare(
     setup = setup_of(request, cards)
     card = cards.prices()
     artwork, design = read_design(request, setup=setup, shelf=shelf, report=tell)
-    design = edit_design(design, request.edits, rack=setup.thread.colors)
-
+    design = edit_design(
+        design,
+        request.edits,
+        rack=setup.thread.colors,
+        fonts={**shipped_fonts(), **request.fonts},
+        shelf=shelf,
+    )
     tell(0.35, _("Planning the stitches"))
     plan, aim = _plan(design, request, setup, shelf)
     tell(0.75, _("Forecasting the sew-out"))
@@ -231,7 +242,7 @@ def _plan(
     design: Kept[RegionMap], request: PrepareRequest, setup: Setup, shelf: ResultShelf
 ) -> tuple[Kept[StitchPlan], ShapeAim | None]:
     """Return the plan, and what its outlines were set out to when that is asked for."""
-    specs = dict(sorted(request.specs.items()))
+    specs = _specs_left(request, design.value)
     if request.true_shape:
         return plan_true_shape(design, setup=setup, specs=specs, shelf=shelf)
     plan = look_up(
@@ -326,6 +337,15 @@ def check_height(height_mm: float) -> None:
                 low=SMALLEST_HEIGHT_MM, high=LARGEST_HEIGHT_MM
             ),
         )
+
+
+def _specs_left(request: PrepareRequest, region_map: RegionMap) -> dict[int, StitchSpec]:
+    """Return the wishes by area; those for areas that an edit took away go with them."""
+    specs = _specs_left(request, design.value)
+    if not request.edits.edits:
+        return specs
+    sewn = {region.id for region in region_map.sewn_regions}
+    return {number: spec for number, spec in specs.items() if number in sewn}
 
 
 def _silent(_fraction: float, _words: str) -> None:

@@ -10,9 +10,12 @@ from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
 
+from firstpiece.editing.stage import pin_edit
 from firstpiece.errors import InputError
+from firstpiece.model.edit import AreaRef, MakeBare, SwapThread, ThickenArea
 from firstpiece.model.finding import rank_findings
 from firstpiece.model.stitch import StitchSpec, StitchType, Underlay
+from firstpiece.shop.area_edits import with_edit
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.prepare import prepare
 
@@ -59,9 +62,11 @@ class PricedRemedy:
 
 def is_by_hand(remedy: Remedy) -> bool:
     """Return whether a remedy is done at the machine or by choosing, and not by planning anew."""
+    if remedy.action == "thicken":
+        return remedy.value is None or remedy.region_id < 0
     if remedy.action in ("garment", "backing"):
         return remedy.value is None
-    return remedy.action in ("topping", "swatch", "thicken")
+    return remedy.action in ("topping", "swatch")
 
 
 def apply_remedy(request: PrepareRequest, remedy: Remedy, *, prepared: Prepared) -> PrepareRequest:
@@ -196,28 +201,28 @@ def _with_spec(request: PrepareRequest, region_id: int, **wish: Any) -> PrepareR
 
 
 def _set_height(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
-    """At another height the areas are found anew, so wishes by area would fall on others."""
+    """At another height the areas are found anew, so wishes by area would fall on others.
+
+    Edits know their places and grow with the design.
+    """
     del prepared
-    return replace(
-        request, height_mm=float(remedy.value or 0.0), specs={}, edits=type(request.edits)()
-    )
+    return replace(request, height_mm=float(remedy.value or 0.0), specs={})
 
 
 def _leave_bare(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
-    prepared.region_map.region(remedy.region_id)
-    bare = tuple(sorted({*request.edits.left_bare, remedy.region_id}))
-    return replace(request, edits=replace(request.edits, left_bare=bare))
+    return with_edit(request, pin_edit(prepared.region_map, MakeBare(AreaRef(remedy.region_id))))
+
+
+def _thicken(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
+    edit = ThickenArea(AreaRef(remedy.region_id), float(remedy.value or 0.0))
+    return with_edit(request, pin_edit(prepared.region_map, edit))
 
 
 def _recolor(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
     """All areas in the same thread change, or a thread more would be needed."""
     design = prepared.region_map
     thread = design.thread_of(design.region(remedy.region_id))
-    threads = dict(request.edits.threads)
-    for region in design.sewn_regions:
-        if design.thread_of(region) == thread:
-            threads[region.id] = str(remedy.value)
-    return replace(request, edits=replace(request.edits, threads=tuple(sorted(threads.items()))))
+    return with_edit(request, SwapThread(thread.name, str(remedy.value)))
 
 
 def _set_spacing(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
@@ -300,6 +305,7 @@ def _settle(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> Prep
 _WAYS: dict[str, Callable[[PrepareRequest, Remedy, Prepared], PrepareRequest]] = {
     "height": _set_height,
     "drop": _leave_bare,
+    "thicken": _thicken,
     "recolor": _recolor,
     "spacing": _set_spacing,
     "stitch_type": _set_type,

@@ -15,8 +15,17 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
-BELOW = ("model", "geometry", "kernels", "units.py", "errors.py")
-LIBRARIES = ("numpy", "scipy", "shapely", "opencv-python-headless", "scikit-image", "numba")
+BELOW = ("lettering", "model", "geometry", "kernels", "units.py", "errors.py")
+LIBRARIES = (
+    "numpy",
+    "scipy",
+    "shapely",
+    "opencv-python-headless",
+    "scikit-image",
+    "numba",
+    "uharfbuzz",
+    "fonttools",
+)
 
 
 @cache

@@ -101,14 +101,15 @@ def prepare_run(context: Context, request: Request) -> None:
 
 def request_of(request: Request, data: bytes) -> PrepareRequest:
     """Return what the chain is asked for: what was typed, over the wishes of a revision, if any."""
+    from firstpiece.model.edit import NO_EDITS, SwapThread
     from firstpiece.model.region import TraceOptions
-    from firstpiece.shop.area_edits import AreaEdits
+    from firstpiece.shop.area_edits import with_edit
     from firstpiece.shop.job_book import read_job
     from firstpiece.shop.job_design import revision_request
     from firstpiece.shop.prepare import PrepareRequest
 
     asked = request.asked
-    options, specs, edits = TraceOptions(n_colors=asked.n_colors), specs_of(asked), AreaEdits()
+    options, specs, edits = TraceOptions(n_colors=asked.n_colors), specs_of(asked), NO_EDITS
     if asked.revision:
         kept = revision_request(read_job(request.number), number=asked.revision)
         # Another number of colours makes other areas, for which nobody wished anything.
@@ -116,9 +117,9 @@ def request_of(request: Request, data: bytes) -> PrepareRequest:
         options = replace(kept.options, n_colors=asked.n_colors)
         specs, edits = {**(kept.specs if same_areas else {}), **specs}, kept.edits
     bare = tuple(rgb for rgb in asked.bare_colors if rgb not in options.bare_colors)
-    by_hand = {old for old, _new in edits.merged}
-    merged = tuple(pair for pair in asked.merged if pair[0] not in by_hand)
-    return PrepareRequest(
+    by_hand = {edit.old for edit in edits.edits if isinstance(edit, SwapThread)}
+    swaps = [SwapThread(old, new) for old, new in asked.merged if old not in by_hand]
+    wanted = PrepareRequest(
         data=data,
         name=request.label,
         height_mm=asked.height_mm,
@@ -128,8 +129,9 @@ def request_of(request: Request, data: bytes) -> PrepareRequest:
         options=replace(options, bare_colors=(*options.bare_colors, *bare)),
         specs=specs,
         cards=CardDrawer(request.cards),
-        edits=replace(edits, merged=(*edits.merged, *merged)),
+        edits=edits,
     )
+    return with_edit(wanted, *swaps)
 
 
 def specs_of(asked: Asked) -> dict[int, StitchSpec]:
