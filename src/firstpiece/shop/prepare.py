@@ -341,7 +341,7 @@ def check_height(height_mm: float) -> None:
 
 def _specs_left(request: PrepareRequest, region_map: RegionMap) -> dict[int, StitchSpec]:
     """Return the wishes by area; those for areas that an edit took away go with them."""
-    specs = _specs_left(request, design.value)
+    specs = dict(sorted(request.specs.items()))
     if not request.edits.edits:
         return specs
     sewn = {region.id for region in region_map.sewn_regions}
