@@ -75,7 +75,7 @@ def test_both_sides_any_garment_and_the_maps(sewn):
     page.select_option("[data-do=cloth]", result["garment"])
     assert not page.is_visible("#elsewhere")
 
-    for name in ("layers", "shows", "front", "back", "shift", "holes"):
+    for name in ("cover", "threads", "shift", "front", "back", "drawn", "holes"):
         page.select_option("[data-do=showing]", name)
         page.wait_for_selector("#legend:not([hidden])")
         box = page.locator("#thread-view").bounding_box()

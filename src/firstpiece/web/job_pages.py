@@ -328,7 +328,7 @@ def _traveller(
     if result is not None:
         values.update(_result_values(site, job, run_id, result))
         values["looks"] = traveller.describe_looks(cards)
-        values["layer_words"] = traveller.describe_layers()
+        values["layers"] = traveller.describe_layers(result)
         usual = _price_fields(values["prices"], asked)
         values["price_fields"] = {**usual, **(price_fields or {})}
     return site.render.page("traveller.html", status=status_of(fault) if fault else 200, **values)

@@ -20,6 +20,7 @@ from firstpiece.shop.job_objects import job_object
 from firstpiece.shop.outputs import MARGIN_MM
 from firstpiece.units import needle_trade_number
 from firstpiece.web.layer_blob import view_layers, write_layer_blob
+from firstpiece.web.picture_match import painted_box
 from firstpiece.web.run_files import (
     CLEANED,
     LAYERS,
@@ -75,6 +76,11 @@ def traveller_object(prepared: Prepared, downloads: Mapping[str, bytes]) -> Obje
         ],
         "setup": _setup_object(prepared.setup, prepared.size_mm),
         "pace": _pace_object(prepared),
+        "original_box": painted_box(prepared.artwork, prepared.region_map),
+        "layers": [
+            {"key": layer.key, "caution": layer.caution, "certainty": str(layer.certainty)}
+            for layer in view_layers(prepared)
+        ],
         "files": [{"name": name, "bytes": len(data)} for name, data in downloads.items()],
     }
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 TRAVELLER = "traveller.json"
-TRAVELLER_VERSION = 2
+TRAVELLER_VERSION = 3
 """Raised when a page needs what older results do not hold; such results are made anew."""
 
 LADDER = "ladder.json"

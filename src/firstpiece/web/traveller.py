@@ -258,15 +258,21 @@ def describe_looks(cards: CardDrawer) -> tuple[Object, ...]:
     )
 
 
-def describe_layers() -> tuple[tuple[str, str], ...]:
-    """Return the forecast's maps, each with the words that choose it."""
-    return (
-        ("layers", _("how many threads lie over one another")),
-        ("shows", _("where the cloth changes the colour")),
-        ("front", _("how high the thread lies in front")),
-        ("back", _("how high the thread lies behind")),
-        ("shift", _("how far the cloth is drawn")),
-        ("holes", _("how close the needle goes in")),
+def describe_layers(result: Object) -> tuple[Object, ...]:
+    """Return the forecast's maps: key, the words that choose it, how far it can be trusted."""
+    words = {
+        "cover": _("how much of the cloth is under thread"),
+        "threads": _("how many threads lie over one another"),
+        "shift": _("where the cloth changes the colour"),
+        "front": _("how high the thread lies in front"),
+        "back": _("how high the thread lies behind"),
+        "holes": _("how close the needle goes in"),
+        "drawn": _("how far the cloth is drawn"),
+    }
+    return tuple(
+        {**layer, "words": words[layer["key"]]}
+        for layer in result["layers"]
+        if layer["key"] in words
     )
 
 

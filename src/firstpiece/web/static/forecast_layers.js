@@ -34,13 +34,18 @@ export class ForecastLayers {
     view.box.addEventListener("focus", () => this.tell(view.view.cx, view.view.cy, true));
   }
 
-  /** @param {string} name of a map, or "" for none */
-  async show(name) {
+  /**
+   * @param {string} name of a map, or "" for none
+   * @param {string} [caution] how far it can be trusted
+   */
+  async show(name, caution = "") {
     const layer = name ? (await this.all()).find((l) => l.name === name) : undefined;
     this.shown = layer ?? null;
     this.legend.hidden = !layer;
     this.view.box.classList.toggle("has-layer", Boolean(layer));
     this.view.cover(layer ? overlay(layer) : null);
+    const told = this.legend.querySelector(".caution");
+    if (told) told.textContent = caution;
     if (layer) this.drawScale(layer);
   }
 

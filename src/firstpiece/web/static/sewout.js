@@ -70,9 +70,9 @@ function wakeSentence(view) {
       const field = /** @type {HTMLInputElement | null} */ (elsewhere.querySelector("input[name=garment]"));
       if (field) field.value = value;
     },
-    showing: (value) => {
+    showing: (value, chosen) => {
       box.querySelector(".areas")?.setAttribute("display", value === "areas" ? "inline" : "none");
-      layers.show(["thread", "areas"].includes(value) ? "" : value);
+      layers.show(["thread", "areas"].includes(value) ? "" : value, chosen.dataset.caution ?? "");
     },
   };
   const sentence = document.getElementById("shown");

@@ -5,12 +5,14 @@ import { follow } from "./progress.js";
 import { wakePrices } from "./prices.js";
 import { refreshPart, wakeCopy } from "./sheet.js";
 import { wakeSewout } from "./sewout.js";
+import { wakeWipe } from "./wipe.js";
 
 const wait = /** @type {HTMLElement} */ (document.getElementById("wait"));
 const here = wait.dataset.here ?? "";
 
 if (wait.dataset.status === "running") watchPreparing();
 wakeSewout();
+wakeWipe();
 wakePrices(here);
 wakeCopy();
 // A link to a place inside a quiet section opens it.
