@@ -1,7 +1,5 @@
 """Ties, hidden ways, sewing order, hole spacing: small cases with known answers."""
 
-import itertools
-
 import numpy as np
 import pytest
 import shapely
@@ -12,9 +10,9 @@ from firstpiece.planning.corridors import Corridors
 from firstpiece.planning.needle_holes import thin_holes
 from firstpiece.planning.path import Path, join_paths, make_path
 from firstpiece.planning.residual import bare_spots
-from firstpiece.planning.sequence import Place, lies_under, sewing_order, touching_pairs
 from firstpiece.planning.stitch_list import Run, keep_limits
-from firstpiece.planning.ties import tie_in, tie_off
+from firstpiece.planning.tie_places import TOGETHER_MM, spread_ties
+from firstpiece.planning.ties import tie_in, tie_off, tie_slides
 from firstpiece.planning.travel import HiddenWays
 
 
@@ -24,21 +22,37 @@ def line(*points, role=Role.COVER):
 
 def test_a_tie_is_three_short_stitches_along_the_path():
     # Three or four stitches of 0.5 to 0.8 mm: common practice, no source.
-    tied = tie_in(line((0, 0), (10, 0)), [])
+    tied = tie_in(line((0, 0), (10, 0)))
     steps = np.hypot(*np.diff(tied.xy_mm[tied.role == Role.TIE], axis=0).T)
     assert len(steps) == 3
     assert ((steps >= 0.5) & (steps <= 0.8)).all()
     assert tied.xy_mm[:, 1].max() == 0.0
-    off = tie_off(line((0, 0), (10, 0)), [])
+    off = tie_off(line((0, 0), (10, 0)))
     assert off.end.tolist() == [10.0, 0.0]
 
 
-def test_the_third_tie_at_a_place_moves_away():
-    taken = []
-    for _ in range(3):
-        tie_in(line((0, 0), (10, 0)), taken)
-    gaps = np.hypot(*(np.array(taken) - taken[0]).T)
-    assert np.count_nonzero(gaps <= 1.0) == 2
+def test_no_more_than_two_ties_lie_within_a_millimetre():
+    places = [tie_slides(line((0, 0.1 * k), (10, 0.1 * k)))[1] for k in range(9)]
+    taken = spread_ties(places)
+    laid = np.array([at[k] for at, k in zip(places, taken, strict=True)])
+    near = np.hypot(*(laid[:, None] - laid[None]).transpose(2, 0, 1)) <= TOGETHER_MM
+    assert near.sum(axis=1).max() <= 2
+    # Two stay where their runs begin: nothing moves without need.
+    assert sum(k == 0 for k in taken) == 2
+
+
+def test_an_end_with_no_room_stays_and_the_others_make_way():
+    short = [np.array([[0.0, 0.0]]), np.array([[0.3, 0.0]])]
+    long = tie_slides(line((0.2, 0), (8, 0)))[1]
+    assert spread_ties([long, *short])[1:] == [0, 0]
+    assert long[spread_ties([long, *short])[0]][0] > 0.3 + TOGETHER_MM
+
+
+def test_a_tie_farther_in_is_reached_by_short_steps_from_the_first_place():
+    tied = tie_in(line((0, 0), (20, 0)), 6.0)
+    assert tied.start.tolist() == [6.0, 0.0]
+    assert tied.end.tolist() == [20.0, 0.0]
+    assert np.hypot(*np.diff(tied.xy_mm[:-1], axis=0).T).max() <= 2.5
 
 
 def test_a_way_round_a_hole_stays_inside():
@@ -66,36 +80,6 @@ def test_travel_goes_under_a_later_area_but_not_over_cloth_or_under_a_pale_one()
     assert bridge.union(left).union(right).covers(shapely.LineString(under))
     assert Corridors([left, right], [40, 40]).find(0, start, end) is None
     assert Corridors([left, right, bridge], [20, 20, 95]).find(0, start, end) is None
-
-
-def test_order_puts_a_narrow_ring_after_the_disc_and_keeps_threads_together():
-    disc = shapely.Point(0, 0).buffer(10)
-    ring = disc.buffer(1).difference(disc)
-    far = shapely.Point(40, 0).buffer(10)
-    places = [Place(ring, 1), Place(disc, 0), Place(far, 0)]
-    order = sewing_order(places, lies_under(places, touching_pairs([p.polygon for p in places])))
-    assert order.index(0) == 2
-
-
-def test_thread_changes_match_the_longest_chain():
-    """Nested squares of alternating threads need as many blocks as the chain is long."""
-    boxes = [shapely.box(-r, -r, r, r) for r in (16, 12, 8, 4)]
-    rings = [a.difference(b) for a, b in itertools.pairwise(boxes)] + [boxes[-1]]
-    places = [Place(p, k % 2) for k, p in enumerate(rings)]
-    before = lies_under(places, touching_pairs(rings))
-    order = sewing_order(places, before)
-    assert all(order.index(u) < order.index(k) for k, under in enumerate(before) for u in under)
-    chain = [0] * len(places)
-    for k in order:
-        chain[k] = 1 + max((chain[u] for u in before[k]), default=0)
-    pairs = itertools.pairwise(order)
-    blocks = 1 + sum(places[a].thread != places[b].thread for a, b in pairs)
-    assert blocks <= max(2, *chain)
-
-
-def test_areas_that_wait_for_each_other_are_sewn_all_the_same():
-    places = [Place(shapely.box(k, 0, k + 1, 1), k) for k in range(3)]
-    assert sorted(sewing_order(places, [{2}, {0}, {1}])) == [0, 1, 2]
 
 
 def test_the_earlier_of_two_reaches_under_the_later():

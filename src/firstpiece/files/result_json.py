@@ -59,6 +59,7 @@ def plan_object(plan: StitchPlan) -> Object:
         "n_stitches": plan.n_stitches,
         "n_trims": plan.count(Action.TRIM),
         "n_color_changes": plan.count(Action.COLOR_CHANGE),
+        "fewest_color_changes": plan.fewest_changes,
         "threads": [{"name": t.name, "hex": t.hex, "tex": t.tex} for t in plan.threads],
         "treatments": [_treatment(t) for t in plan.treatments],
         "findings": findings_list(plan.findings),

@@ -72,6 +72,17 @@ class RowCourse(StrEnum):
     CURVED = "along the shape"
 
 
+class SewFrom(StrEnum):
+    """Where a design is begun inside each thread.
+
+    A knit is pushed ahead of the needle, so it is sewn from the centre out; a cap from the rim up.
+    """
+
+    NEAREST = "nearest"
+    CENTRE = "centre"
+    BOTTOM = "bottom"
+
+
 class Action(IntEnum):
     """What the machine does at one row of the stitch list."""
 
@@ -199,6 +210,8 @@ class StitchPlan:
         One per sewn area.
     findings : tuple of Finding
         What planning could not do as asked.
+    fewest_changes : int or None
+        No order that keeps what lies under first has fewer thread changes; None is not known.
     """
 
     xy_mm: NDArray[np.float64]
@@ -209,6 +222,7 @@ class StitchPlan:
     threads: tuple[ThreadColor, ...]
     treatments: tuple[Treatment, ...] = ()
     findings: tuple[Finding, ...] = ()
+    fewest_changes: int | None = None
 
     def __post_init__(self) -> None:
         n = len(self.xy_mm)

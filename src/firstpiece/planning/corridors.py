@@ -115,6 +115,13 @@ class Corridors:
             return None
         return run_along(line, STEP_MM, sag_mm=0.2)
 
+    def nearest_inside(self, n: int, place_mm: Floats) -> Floats:
+        """Return the point (2,) [mm] nearest to a place that lies well inside area n's rim."""
+        area = self.polygons[n]
+        inner = area.buffer(-CLEAR_MM - PIXEL_MM)
+        line = shapely.shortest_line(area if inner.is_empty else inner, shapely.Point(place_mm))
+        return np.asarray(line.coords[0])
+
     def _cost(self, n: int, when: NDArray[np.int32]) -> NDArray[np.float64]:
         """Return the cost of each pixel; infinite where travel would lie on cloth or show."""
         own = self.lightness[n]

@@ -14,7 +14,8 @@ import numpy as np
 from firstpiece.model.stitch import Role
 from firstpiece.planning.path import Path, join_paths, make_path
 from firstpiece.planning.stitch_list import TRIM_OVER_MM, Run
-from firstpiece.planning.ties import tie_in, tie_off
+from firstpiece.planning.tie_places import spread_ties
+from firstpiece.planning.ties import tie_in, tie_off, tie_slides
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -85,8 +86,7 @@ def link_legs(
             cut.chains[-1].add(leg.path, leg.region_id)
             cuts.append(cut)
         last = leg
-    taken: list[Floats] = []
-    return [_tied(cut, taken, ties_mm) for cut in cuts]
+    return _tied(cuts, ties_mm)
 
 
 def _join(cut: _Cut, last: Leg, leg: Leg, corridors: Corridors) -> bool:
@@ -100,23 +100,53 @@ def _join(cut: _Cut, last: Leg, leg: Leg, corridors: Corridors) -> bool:
         chain.add(make_path(way[1:-1], Role.TRAVEL), leg.region_id)
         chain.add(leg.path, leg.region_id)
         return True
-    if gap <= TRIM_OVER_MM:
-        cut.chains.append(_Chain([], []))
-        cut.chains[-1].add(leg.path, leg.region_id)
-        return True
-    return False
+    lead = None
+    if gap > TRIM_OVER_MM:
+        lead = _lead_inside(last, leg, corridors)
+        if lead is None:
+            return False
+    cut.chains.append(_Chain([], []))
+    if lead is not None:
+        cut.chains[-1].add(make_path(lead[:-1], Role.TRAVEL), leg.region_id)
+    cut.chains[-1].add(leg.path, leg.region_id)
+    return True
 
 
-def _tied(cut: _Cut, taken: list[Floats], ties_mm: Mapping[int, float]) -> Run:
-    paths = [join_paths(chain.parts) for chain in cut.chains]
+def _lead_inside(last: Leg, leg: Leg, corridors: Corridors) -> Floats | None:
+    """Return travel under a leg's own cover from where a short jump can reach its area."""
+    if leg.place != last.place + 1:
+        return None
+    place = corridors.nearest_inside(leg.place, last.path.end)
+    if float(np.hypot(*(place - last.path.end))) > TRIM_OVER_MM:
+        return None
+    return corridors.find(last.place, place, leg.path.start)
+
+
+def _tied(cuts: list[_Cut], ties_mm: Mapping[int, float]) -> list[Run]:
+    """Return the cuts as runs with a tie at both ends, the ties spread over the whole design."""
+    paths = [[join_paths(chain.parts) for chain in cut.chains] for cut in cuts]
+    choices = []
+    for cut, chains in zip(cuts, paths, strict=True):
+        first, last = int(cut.chains[0].ids[0][0]), int(cut.chains[-1].ids[-1][-1])
+        choices.append(tie_slides(chains[0], ties_mm.get(first)))
+        choices.append(tie_slides(chains[-1].reversed(), ties_mm.get(last)))
+    taken = spread_ties([places for _, places in choices])
+    slides = [float(choice[0][k]) for choice, k in zip(choices, taken, strict=True)]
+    return [
+        _tied_run(cut, chains, slides[2 * n], slides[2 * n + 1])
+        for n, (cut, chains) in enumerate(zip(cuts, paths, strict=True))
+    ]
+
+
+def _tied_run(cut: _Cut, paths: list[Path], slide_in: float, slide_out: float) -> Run:
     ids = [np.concatenate(chain.ids) for chain in cut.chains]
     first_id, last_id = ids[0][0], ids[-1][-1]
+    off = tie_off(paths[-1], slide_out)
+    ids[-1] = _pad(ids[-1], len(off) - len(paths[-1]), last_id, at_end=True)
+    paths[-1] = off
     plain = len(paths[0])
-    paths[0] = tie_in(paths[0], taken, ties_mm.get(int(first_id)))
+    paths[0] = tie_in(paths[0], slide_in)
     ids[0] = _pad(ids[0], len(paths[0]) - plain, first_id, at_end=False)
-    plain = len(paths[-1])
-    paths[-1] = tie_off(paths[-1], taken, ties_mm.get(int(last_id)))
-    ids[-1] = _pad(ids[-1], len(paths[-1]) - plain, last_id, at_end=True)
     return Run(tuple(paths), tuple(ids), cut.thread)
 
 

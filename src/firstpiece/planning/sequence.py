@@ -1,7 +1,7 @@
-"""The sewing order: what lies under comes first, with few thread changes and short ways between.
+"""The sewing order: what lies under comes first, with few thread changes, few cuts, short ways.
 
-Input: the areas, their stitch types and which touch. Output: a list of area positions. Colour
-blocks are found by a beam over closure states (Ow & Morton 1988).
+Input: the areas, what goes before what, from where to sew. Output: positions in sewing order with
+the proof of the number of thread changes.
 """
 
 from __future__ import annotations
@@ -12,182 +12,188 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from firstpiece.kernels.visit_order import short_walk
+from firstpiece.kernels.part_route import improve_route, nearest_part_next
+from firstpiece.model.stitch import SewFrom
+from firstpiece.planning.color_blocks import ColorBlocks, fewest_blocks
+from firstpiece.planning.stitch_list import TRIM_OVER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-BEAM_WIDTH = 40
-# Above this many areas the beam's bit sets cost more than the changes it could save.
-BEAM_LIMIT = 600
-TOUCH_MM = 0.05
-# Above this many areas of one thread the matrix of distances grows too large.
-WALK_LIMIT = 1200
-STRIP_MM = 8.0
-CLEARLY_WIDER = 1.25
+    from numpy.typing import NDArray
 
-# Done areas as bits, score, blocks so far.
-_State = tuple[int, float, tuple[tuple[int, ...], ...]]
+    from firstpiece.planning.precedence import Place, Precedence
+
+    Floats = NDArray[np.float64]
+
+# Above this many areas of one thread the matrix of distances grows too large.
+WALK_LIMIT = 1000
+STRIP_MM = 8.0
+# Areas as near as this to the start, or as high, count as equally early.
+BAND_MM = 25.0
+# What a cut counts for against a millimetre of way: its seconds at sewing pace, rounded down.
+CUT_MM = 40.0
+# Between more areas than this only their middles are measured.
+EXACT_GAPS = 60
+NEIGHBOURS = 10
+KICKS_PER_AREA = 30
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
-    """What sequencing needs to know of one area."""
+class SewingOrder:
+    """Positions of all areas in sewing order, and the fewest thread changes any order can have."""
 
-    polygon: shapely.Polygon
-    thread: int
-    wanted: int | None = None
-
-
-def touching_pairs(polygons: Sequence[shapely.Polygon]) -> list[tuple[int, int]]:
-    """Return the pairs (i, j), i < j, of areas closer than ``TOUCH_MM``, sorted."""
-    if len(polygons) < 2:
-        return []
-    tree = shapely.STRtree(polygons)
-    left, right = tree.query(polygons, predicate="dwithin", distance=TOUCH_MM)
-    return sorted((int(i), int(j)) for i, j in zip(left, right, strict=True) if i < j)
+    positions: list[int]
+    fewest_changes: int
 
 
-def lies_under(places: Sequence[Place], pairs: list[tuple[int, int]]) -> list[set[int]]:
-    """Return, for each area, the touching areas that must be sewn before it.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ground:
+    """Where the next block is sewn: the areas, and what will be sewn over them later."""
 
-    The clearly narrower of two goes on top, so outlines and lettering come after what they lie on;
-    of two about equally wide, the one that surrounds the other goes first.
-    """
-    before: list[set[int]] = [set() for _ in places]
-    outer = [shapely.Polygon(p.polygon.exterior) for p in places]
-    width = [mean_width(p.polygon) for p in places]
-    for i, j in pairs:
-        a, b = places[i].polygon, places[j].polygon
-        if max(width[i], width[j]) > CLEARLY_WIDER * min(width[i], width[j]):
-            low, high = (i, j) if width[i] > width[j] else (j, i)
-            before[high].add(low)
-        elif a.interiors and outer[i].covers(b):
-            before[j].add(i)
-        elif b.interiors and outer[j].covers(a):
-            before[i].add(j)
-    return before
+    places: Sequence[Place]
+    sew_from: SewFrom
+    middle: Floats
+    low: float
 
 
-def mean_width(polygon: shapely.Polygon) -> float:
-    """Return twice the area over the length of all rims [mm]: the width of a long band."""
-    return float(2 * polygon.area / polygon.length)
-
-
-def sewing_order(places: Sequence[Place], before: list[set[int]]) -> list[int]:
-    """Return the positions of all areas in sewing order.
+def sewing_order(
+    places: Sequence[Place], precedence: Precedence, *, sew_from: SewFrom = SewFrom.NEAREST
+) -> SewingOrder:
+    """Return the sewing order of all areas.
 
     Parameters
     ----------
     places : sequence of Place
-    before : list of set of int
-        As made by ``lies_under``.
+    precedence : Precedence
+    sew_from : SewFrom
+        Where cloth or cap should be sewn first, inside each thread.
     """
     if not places:
-        return []
-    blocks = _color_blocks(places, before)
-    order: list[int] = []
-    here = None
-    for block in blocks:
-        walk = _walk_block(places, block, before, here)
-        order += walk
-        here = places[walk[-1]].polygon
+        return SewingOrder([], 0)
+    found = fewest_blocks(
+        [p.thread for p in places],
+        precedence.firm,
+        [p.polygon.area for p in places],
+        wished=precedence.wished,
+    )
+    order = _walk_blocks(places, found, precedence, sew_from)
     wanted = sorted((p.wanted, k) for k, p in enumerate(places) if p.wanted is not None)
     for _, k in wanted:
         order.remove(k)
     for position, k in wanted:
         order.insert(max(0, position), k)
-    return order
+    return SewingOrder(order, found.fewest - 1)
 
 
-def _color_blocks(places: Sequence[Place], before: list[set[int]]) -> list[list[int]]:
-    """Return blocks of one thread each, as few as the beam finds."""
-    n = len(places)
-    need = [sum(1 << i for i in b) for b in before]
-    threads = sorted({p.thread for p in places})
-    of_thread = {t: [k for k in range(n) if places[k].thread == t] for t in threads}
-    areas = [p.polygon.area for p in places]
-    width = BEAM_WIDTH if n <= BEAM_LIMIT else 1
-    full = (1 << n) - 1
-    states: list[_State] = [(0, 0.0, ())]
-    while True:
-        following: dict[int, tuple[float, tuple[tuple[int, ...], ...]]] = {}
-        for done, score, blocks in states:
-            for t in threads:
-                block = _closure(of_thread[t], done, need)
-                if not block:
-                    continue
-                new = done | sum(1 << k for k in block)
-                # Among equally short orders the one that sews large areas early wins.
-                value = score + sum(areas[k] for k in block) * len(blocks)
-                if new not in following or value < following[new][0]:
-                    following[new] = (value, (*blocks, tuple(block)))
-        if not following:
-            following = _break_ring(places, states[0])
-        if full in following:
-            return [list(b) for b in following[full][1]]
-        ranked = sorted(following.items(), key=lambda s: (-s[0].bit_count(), s[1][0], s[1][1]))
-        states = [(done, value, blocks) for done, (value, blocks) in ranked[:width]]
-
-
-def _break_ring(
-    places: Sequence[Place], state: _State
-) -> dict[int, tuple[float, tuple[tuple[int, ...], ...]]]:
-    """Take the widest area left when every one waits for another (rings of "lies under")."""
-    done, value, blocks = state
-    left = [k for k in range(len(places)) if not done >> k & 1]
-    widest = max(left, key=lambda k: (mean_width(places[k].polygon), -k))
-    return {done | 1 << widest: (value, (*blocks, (widest,)))}
-
-
-def _closure(candidates: list[int], done: int, need: list[int]) -> list[int]:
-    """Return the areas of one thread that can be sewn now, later ones after earlier ones."""
-    block: list[int] = []
-    left = [k for k in candidates if not done >> k & 1]
-    while True:
-        free = [k for k in left if not need[k] & ~done]
-        if not free:
-            return block
-        block += free
-        done |= sum(1 << k for k in free)
-        left = [k for k in left if not done >> k & 1]
-
-
-def _walk_block(
-    places: Sequence[Place], block: list[int], before: list[set[int]], here: shapely.Polygon | None
+def _walk_blocks(
+    places: Sequence[Place], found: ColorBlocks, precedence: Precedence, sew_from: SewFrom
 ) -> list[int]:
-    """Return a block's areas by short ways, keeping what lies under first."""
-    members = set(block)
-    ranks = {k: 1 if before[k] & members else 0 for k in block}
+    x0, y0, x1, y1 = shapely.total_bounds([p.polygon for p in places])
+    ground = _Ground(places, sew_from, np.array([(x0 + x1) / 2, (y0 + y1) / 2]), float(y0))
     order: list[int] = []
-    for rank in (0, 1):
-        group = [k for k in block if ranks[k] == rank]
-        if not group:
-            continue
-        polygons = [places[k].polygon for k in group]
-        if here is None:
-            first = min(range(len(group)), key=lambda q: (polygons[q].bounds[0], q))
-            here = polygons[first]
-        order += [group[q] for q in _short_order(here, polygons)]
-        here = places[order[-1]].polygon
+    here: shapely.Geometry | None = None
+    for n, block in enumerate(found.blocks):
+        later = [k for b in found.blocks[n + 1 :] for k in b]
+        for group in _groups(ground, block, precedence):
+            polygons = [places[k].polygon for k in group]
+            if here is None:
+                here = _first_place(ground, polygons)
+            over = [places[k].polygon for k in later]
+            order += [group[q] for q in _short_order(here, polygons, over)]
+            here = places[order[-1]].polygon
     return order
 
 
-def _short_order(here: shapely.Polygon, polygons: list[shapely.Polygon]) -> list[int]:
+def _groups(ground: _Ground, block: Sequence[int], precedence: Precedence) -> list[list[int]]:
+    """Return a block in groups that are sewn one after the other: by depth, then by band."""
+    members = set(block)
+    depth: dict[int, int] = {}
+    for k in block:
+        firsts = precedence.firm[k] & members
+        depth[k] = 1 + max((depth[u] for u in firsts if u in depth), default=-1)
+    keyed: dict[tuple[int, int], list[int]] = {}
+    for k in block:
+        keyed.setdefault((depth[k], _band(ground, k)), []).append(k)
+    return [keyed[key] for key in sorted(keyed)]
+
+
+def _band(ground: _Ground, k: int) -> int:
+    """Return how late an area comes by the wish of cloth or cap, 0 first."""
+    if ground.sew_from is SewFrom.NEAREST:
+        return 0
+    centre = shapely.get_coordinates(shapely.centroid(ground.places[k].polygon))[0]
+    if ground.sew_from is SewFrom.CENTRE:
+        return int(np.hypot(*(centre - ground.middle)) / BAND_MM)
+    return int((centre[1] - ground.low) / BAND_MM)
+
+
+def _first_place(ground: _Ground, polygons: list[shapely.Polygon]) -> shapely.Geometry:
+    """Return where the very first area is looked for."""
+    if ground.sew_from is SewFrom.CENTRE:
+        return shapely.Point(ground.middle)
+    if ground.sew_from is SewFrom.BOTTOM:
+        return shapely.Point(ground.middle[0], ground.low)
+    return min(polygons, key=lambda p: p.bounds[0])
+
+
+def _short_order(
+    here: shapely.Geometry, polygons: list[shapely.Polygon], over: list[shapely.Polygon]
+) -> list[int]:
     """Return a short order over areas; very many are taken strip by strip, to and fro."""
+    if len(polygons) == 1:
+        return [0]
     if len(polygons) <= WALK_LIMIT:
-        walk = short_walk(_gaps([here, *polygons]), 30)
-        return [int(q) - 1 for q in walk[1:]]
+        return _route(_costs([here, *polygons], over))
     xy = shapely.get_coordinates(shapely.centroid(polygons))
     strip = np.floor((xy[:, 1] - xy[:, 1].min()) / STRIP_MM)
     along = np.where(strip % 2 == 0, xy[:, 0], -xy[:, 0])
     return [int(q) for q in np.lexsort((along, strip))]
 
 
-def _gaps(polygons: list[shapely.Polygon]) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    """Return the distances between all areas [mm]; between their middles when there are many."""
-    if len(polygons) <= 60:
-        column = np.array(polygons, dtype=object)
-        return np.asarray(shapely.distance(column[:, None], column[None, :]))
-    xy = shapely.get_coordinates(shapely.centroid(polygons))
-    return np.asarray(np.hypot(*(xy[:, None, :] - xy[None, :, :]).transpose(2, 0, 1)))
+def _route(costs: Floats) -> list[int]:
+    """Return the areas 1 … n, as 0 … n − 1, along a short open way that starts at 0."""
+    n = len(costs)
+    ends = np.repeat(np.repeat(costs, 2, axis=0), 2, axis=1)
+    # The start is left by its second end; coming back to its first costs nothing.
+    ends[0, :] = ends[:, 0] = 0.0
+    blocked = ends.copy()
+    twin = np.arange(2 * n)
+    blocked[twin, twin] = blocked[twin, twin ^ 1] = np.inf
+    near = np.argsort(blocked, axis=1, kind="stable")[:, : min(NEIGHBOURS, 2 * n - 2)]
+    first = nearest_part_next(ends)
+    tour = improve_route(ends, np.ascontiguousarray(near), first, KICKS_PER_AREA * n)
+    parts = tour[::2] // 2
+    at = int(np.flatnonzero(parts == 0)[0])
+    parts = np.roll(parts, -at)
+    if tour[2 * at] == 1:
+        parts = np.concatenate([parts[:1], parts[:0:-1]])
+    return [int(q) - 1 for q in parts[1:]]
+
+
+def _costs(polygons: list[shapely.Geometry], over: list[shapely.Polygon]) -> Floats:
+    """Return what going from one area to another costs [mm], cuts counted.
+
+    A way that later areas cover costs its length only: the thread need not be cut.
+    """
+    if len(polygons) > EXACT_GAPS:
+        xy = shapely.get_coordinates(shapely.centroid(polygons))
+        gaps = np.hypot(*(xy[:, None, :] - xy[None, :, :]).transpose(2, 0, 1))
+        return np.asarray(np.where(gaps > TRIM_OVER_MM, gaps + CUT_MM, gaps))
+    column = np.array(polygons, dtype=object)
+    gaps = np.asarray(shapely.distance(column[:, None], column[None, :]))
+    i, j = np.nonzero(np.triu(gaps > TRIM_OVER_MM, 1))
+    if not len(i):
+        return gaps
+    gaps[i, j] += np.where(_is_covered(column, over)[i, j], 0.0, CUT_MM)
+    gaps[j, i] = gaps[i, j]
+    return gaps
+
+
+def _is_covered(areas: NDArray[np.object_], over: list[shapely.Polygon]) -> NDArray[np.bool_]:
+    """Return (n, n) bool: some connected part of what is sewn over later touches both areas."""
+    if not over:
+        return np.zeros((len(areas), len(areas)), dtype=bool)
+    parts = shapely.get_parts(shapely.union_all(over))
+    touches = shapely.dwithin(areas[:, None], parts[None, :], 0.1).astype(np.int64)
+    return touches @ touches.T > 0

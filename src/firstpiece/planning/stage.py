@@ -17,7 +17,7 @@ import shapely
 from firstpiece.errors import InputError
 from firstpiece.model.frozen import content_hash
 from firstpiece.model.memo import Memo
-from firstpiece.model.stitch import StitchPlan, StitchSpec, StitchType, Treatment
+from firstpiece.model.stitch import SewFrom, StitchPlan, StitchSpec, StitchType, Treatment
 from firstpiece.planning.area_stitches import sew_area
 from firstpiece.planning.compensation import close_under, reach_under, set_outline
 from firstpiece.planning.corridors import Corridors
@@ -25,8 +25,15 @@ from firstpiece.planning.fading import fading_areas, second_layer_spec, second_l
 from firstpiece.planning.fitting import fitting_findings
 from firstpiece.planning.linking import Leg, link_legs
 from firstpiece.planning.needle_holes import thin_holes
+from firstpiece.planning.precedence import (
+    Place,
+    is_wide,
+    lies_under,
+    touching_pairs,
+    weigh_precedence,
+)
 from firstpiece.planning.recipe import Recipe, choose_recipe
-from firstpiece.planning.sequence import Place, lies_under, sewing_order, touching_pairs
+from firstpiece.planning.sequence import SewingOrder, sewing_order
 from firstpiece.planning.stitch_list import DIGITS, StitchListWriter
 
 if TYPE_CHECKING:
@@ -54,6 +61,7 @@ class _Areas:
     shapes: list[shapely.Polygon]
     order: list[int]
     pairs: list[tuple[int, int]]
+    fewest_changes: int
 
 
 def plan_stitches(
@@ -63,6 +71,7 @@ def plan_stitches(
     specs: Mapping[int, StitchSpec] = NO_SPECS,
     outlines: Mapping[int, shapely.Polygon] = NO_OUTLINES,
     memo: Memo | None = None,
+    sew_from: SewFrom = SewFrom.NEAREST,
 ) -> StitchPlan:
     """Return the stitch plan of a design on a set-up.
 
@@ -78,6 +87,8 @@ def plan_stitches(
     memo : Memo or None
         Of earlier plans: areas that would be sewn just as before are not worked out again. The
         plan is the same with it and without.
+    sew_from : SewFrom
+        Where each thread begins.
 
     Raises
     ------
@@ -94,7 +105,8 @@ def plan_stitches(
     threads = [rack.index(thread) for thread in wanted]
     known = memo or Memo()
     set_out = {i: shapely.transform(p, lambda xy: xy - middle) for i, p in outlines.items()}
-    areas = _set_out(_decide(regions, threads, setup, specs, known), set_out)
+    order = _order(regions, threads, specs, sew_from)
+    areas = _set_out(_decide(regions, threads, setup, specs, (*order, known)), set_out)
     ties_mm = {i: s.tie_mm for i, s in specs.items() if s.tie_mm is not None}
     sewn = _sew_all(areas, rack, ties_mm, known)
     runs = thin_holes(sewn, thread_mm=setup.thread.laid_width_mm)
@@ -116,6 +128,7 @@ def plan_stitches(
         threads=tuple(rack[t] for t in first_use),
         treatments=_treatments(areas, rows, rename),
         findings=fitting_findings(xy, rows[:, 0], first_use, setup),
+        fewest_changes=areas.fewest_changes,
     )
 
 
@@ -146,31 +159,51 @@ def _centred(regions: tuple[Region, ...]) -> tuple[tuple[Region, ...], Floats]:
     return tuple(moved), middle
 
 
-def _decide(
+def _order(
     regions: tuple[Region, ...],
     threads: list[int],
-    setup: Setup,
     specs: Mapping[int, StitchSpec],
-    memo: Memo,
-) -> _Areas:
-    """Choose recipes, order and shapes for all areas."""
+    sew_from: SewFrom,
+) -> tuple[SewingOrder, list[tuple[int, int]]]:
+    """Return the sewing order and the pairs of areas that touch."""
     polygons = [r.polygon for r in regions]
     pairs = touching_pairs(polygons)
-    neighbours: list[list[int]] = [[] for _ in regions]
-    for i, j in pairs:
-        neighbours[i].append(j)
-        neighbours[j].append(i)
+    wishes = [specs.get(r.id, StitchSpec()) for r in regions]
     places = [
-        Place(polygons[k], threads[k], specs.get(regions[k].id, StitchSpec()).order)
-        for k in range(len(regions))
+        Place(
+            polygon,
+            thread,
+            wish.order,
+            is_filled=wish.stitch_type in (None, StitchType.FILL) and is_wide(polygon),
+        )
+        for polygon, thread, wish in zip(polygons, threads, wishes, strict=True)
     ]
     before = lies_under(places, pairs)
     again = second_layers(regions)
     for k, first in again.items():
         before[k].add(first)
         before[first].discard(k)
-    order = sewing_order(places, before)
+    precedence = weigh_precedence(places, before, always=set(again.items()))
+    return sewing_order(places, precedence, sew_from=sew_from), pairs
+
+
+def _decide(
+    regions: tuple[Region, ...],
+    threads: list[int],
+    setup: Setup,
+    specs: Mapping[int, StitchSpec],
+    known: tuple[SewingOrder, list[tuple[int, int]], Memo],
+) -> _Areas:
+    """Choose recipes and shapes for all areas, in the order found."""
+    found, pairs, memo = known
+    order = found.positions
+    polygons = [r.polygon for r in regions]
+    neighbours: list[list[int]] = [[] for _ in regions]
+    for i, j in pairs:
+        neighbours[i].append(j)
+        neighbours[j].append(i)
     closed = close_under(polygons, pairs, order)
+    again = second_layers(regions)
     recipes: dict[int, Recipe] = {}
     for k in sorted(range(len(regions)), key=lambda k: (-polygons[k].area, regions[k].id)):
         taken = tuple(
@@ -186,7 +219,7 @@ def _decide(
             closed[k] = polygons[k]
             recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
     sorted_recipes = [recipes[k] for k in range(len(regions))]
-    return _Areas(regions, sorted_recipes, threads, closed, order, pairs)
+    return _Areas(regions, sorted_recipes, threads, closed, order, pairs, found.fewest_changes)
 
 
 def _set_out(areas: _Areas, outlines: Mapping[int, shapely.Polygon]) -> _Areas:
