@@ -15,6 +15,7 @@ from firstpiece.model.day import Cone, Head, SewingJob, WorkWeek
 from firstpiece.model.page import ShapeItem, TextItem
 from firstpiece.model.stock import StockItem, SupplyKey, SupplyKind
 from firstpiece.model.ticket import Ticket, bag_code
+from firstpiece.paperwork.code_symbol import CodeKind
 from firstpiece.paperwork.day_picture import DayPaper, draw_day, say_minutes
 from firstpiece.paperwork.sheet import ACCENT
 from firstpiece.paperwork.ticket_sheet import draw_bag_labels, draw_tickets
@@ -81,14 +82,17 @@ def test_the_same_plan_is_the_same_bytes():
     assert write_pdf(draw_day(paper(queue))) == write_pdf(draw_day(paper(queue)))
 
 
-def test_tickets_stay_on_their_slips_and_are_read_back():
+@pytest.mark.parametrize("paper_size", ["A4", "Letter"])
+@pytest.mark.parametrize("kind", list(CodeKind))
+def test_tickets_stay_on_their_slips_and_are_read_back(kind, paper_size):
     tickets = [
         Ticket(123_456, 12, i + 1, 11, "3f9a1c2d", "apron-natural", "natural", "3XL",
                "Wearer's left chest, centre of the design 190 mm below the shoulder point and "
                "95 mm from the middle.", "dusk", "Maximiliane-Quentinia von Apfelbaum")
         for i in range(11)
     ]  # fmt: skip
-    pages = draw_tickets(tickets, title="Harvest aprons for everyone in the row", metrics=METRICS)
+    pages = draw_tickets(tickets, title="Harvest aprons for everyone in the row", metrics=METRICS,
+                         paper=paper_size, kind=kind)  # fmt: skip
     assert len(pages) == 2
     assert_on_paper(pages)
     read = []
@@ -97,13 +101,15 @@ def test_tickets_stay_on_their_slips_and_are_read_back():
     assert sorted(read) == sorted(t.code for t in tickets)
 
 
-def test_a_soft_photograph_of_one_ticket_is_read():
+@pytest.mark.parametrize("kind", list(CodeKind))
+def test_a_soft_photograph_of_one_ticket_is_read(kind):
     """Turned by hand, blurred and unevenly lit, as a telephone sees it."""
     import cv2
     import numpy as np
 
     ticket = Ticket(7, 1, 1, 1, "3f9a1c2d", "tee-white", "white", "M")
-    page = rasterise_pdf(write_pdf(draw_tickets([ticket], title="x", metrics=METRICS)), dpi=200)[0]
+    drawn = draw_tickets([ticket], title="x", metrics=METRICS, kind=kind)
+    page = rasterise_pdf(write_pdf(drawn), dpi=200)[0]
     slip = page[60:500, 60:830]
     turn = cv2.getRotationMatrix2D((385, 220), 11, 0.9)
     seen = cv2.warpAffine(slip, turn, (770, 440), borderValue=(90, 80, 70))

@@ -7,7 +7,6 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-import segno
 from moneyed import Money
 from tests.paperwork.jobs import LEAF, POPPY, finding, job_of, plan_of, quote_of, rows
 from tests.paperwork.test_papers import (
@@ -31,7 +30,7 @@ from firstpiece.model.hooping import (
     needle_places,
 )
 from firstpiece.model.material import Hoop, ThreadColor
-from firstpiece.model.page import ImageItem, LineItem, ShapeItem, TextItem
+from firstpiece.model.page import ImageItem, LineItem, Page, ShapeItem, TextItem
 from firstpiece.model.paper_details import (
     NeedleCone,
     PaperColorway,
@@ -41,7 +40,7 @@ from firstpiece.model.paper_details import (
 )
 from firstpiece.model.quote import QuoteLine
 from firstpiece.model.stitch import Action
-from firstpiece.paperwork.code_symbol import QUIET_MODULES, draw_symbol, symbol_matrix
+from firstpiece.paperwork.code_symbol import QUIET_MODULES, CodeKind, draw_symbol, symbol_matrix
 from firstpiece.paperwork.labels import GRIDS, LabelGrid, draw_label_roll, draw_label_sheets
 from firstpiece.paperwork.list_pages import draw_list
 from firstpiece.paperwork.sewout_picture import draw_sewout
@@ -274,27 +273,23 @@ def test_rolls_are_as_wide_as_they_are():
         LabelGrid("A4", 8, 4, 63.5, 33.9, 7.2, 12.9, 2.5)
 
 
-def test_the_drawn_symbol_is_the_librarys():
-    """Printed, read back module by module, it is the matrix that segno makes."""
+@pytest.mark.parametrize("kind", list(CodeKind))
+def test_the_printed_symbol_has_its_modules_and_its_quiet_zone(kind):
+    """Printed and read back module by module, it is the matrix with white all round it."""
     text = LABELS[0].code
-    matrix = symbol_matrix(text)
-    assert matrix.tolist() == [
-        [bool(v) for v in row] for row in segno.make_qr(text, error="m", boost_error=False).matrix
-    ]
-    (page,) = draw_label_roll([PieceLabel(text, "x")], (80.0, 40.0), METRICS)
+    matrix = symbol_matrix(text, kind)
+    quiet = QUIET_MODULES[kind]
+    side = 30.0
+    page = Page(side, side, "symbol", (draw_symbol(0.0, 0.0, side, text, kind),))
     (pixels,) = rasterise_pdf(write_pdf([page]), dpi=600)
-    symbol = next(i for i in page.items if isinstance(i, ShapeItem))
-    assert isinstance(draw_symbol(0, 0, 30.0, text), ShapeItem)
-    points = np.concatenate(symbol.rings)
-    left, top = points[:, 0].min(), points[:, 1].max()
-    module = (points[:, 0].max() - left) / len(matrix)
-    dots = 600 / 25.4
-    centres = (np.arange(len(matrix)) + 0.5) * module
-    rows_px = ((page.height_mm - top + centres) * dots).astype(int)
-    cols_px = ((left + centres) * dots).astype(int)
-    read = pixels[np.ix_(rows_px, cols_px)].mean(axis=2) < 128
-    assert np.array_equal(read, matrix)
-    assert QUIET_MODULES == 4
+    n = len(matrix) + 2 * quiet
+    centres = ((np.arange(n) + 0.5) * side / n * 600 / 25.4).astype(int)
+    read = pixels[np.ix_(centres, centres)].mean(axis=2) < 128
+    assert np.array_equal(read, np.pad(matrix, quiet))
+    # No hairline of paper between touching modules: a dark run is dark all along.
+    top, left = np.argwhere(read)[0]
+    run = pixels[centres[top], centres[left] : centres[left + 1]]
+    assert run.max() < 64 or not read[top, left + 1]
 
 
 HEAD = Letterhead("Windfall Row", "list 7", facts=(("for", "the orchard"),))

@@ -225,9 +225,23 @@ def test_clearance_is_the_distance_to_the_ring():
 def test_placement_is_read_from_the_card(name, centre_y):
     """Top, centre or lower edge of a design 40 mm high at the card's distance."""
     garment = CardDrawer().garment(name)
-    x, y, _ = place_design(garment, 40.0)
+    x, y, *_ = place_design(garment, 40.0)
     assert y == pytest.approx(centre_y)
     assert x == garment_outline(garment.kind).axis_x
+
+
+def test_the_left_chest_is_beside_the_middle_and_below_the_shoulder():
+    """The wearer's left lies at the right; the shoulder point is above a shirt's collar seam."""
+    tee = CardDrawer().garment("tee-white")
+    words = (
+        "Wearer's left chest, centre of the design 190 mm below the shoulder point and 95 mm from "
+        "the middle."
+    )
+    place = place_design(replace(tee, placement=words), 40.0)
+    assert place.x == 95.0
+    assert place.mark_y > 0.0
+    assert place.y == place.mark_y - 190.0
+    assert place.span(40.0) == (place.mark_y, place.y)
 
 
 def test_every_garment_of_the_cards_has_an_outline_of_its_own():

@@ -6,19 +6,23 @@ and Table 7 (alphanumeric capacities).
 
 from __future__ import annotations
 
-import numpy as np
-import segno
+from typing import TYPE_CHECKING
 
 from firstpiece.model.ticket import Ticket
-from firstpiece.paperwork.ticket_sheet import ERROR_LEVEL, qr_modules
+from firstpiece.paperwork.code_symbol import ERROR_LEVEL, symbol_matrix
+
+if TYPE_CHECKING:
+    import numpy as np
 
 WORKED = bytes.fromhex("10200C566180EC11EC11EC11EC11EC11A524D4C1ED36C7872C55")
 """Sixteen data words, then ten error words, as printed in the annex."""
 
 
-def codewords(matrix: np.ndarray, mask: int) -> bytes:
+def codewords(matrix: np.ndarray) -> bytes:
     """Read a version 1 symbol's words back: up and down in columns of two, the mask taken off."""
     n = 21
+    # Three bits of the format information beside the upper left finder name the mask.
+    mask = int("".join(str(int(matrix[8, c])) for c in (2, 3, 4)), 2) ^ 0b101
     masks = {
         0: lambda r, c: (r + c) % 2, 1: lambda r, c: r % 2, 2: lambda r, c: c % 3,
         3: lambda r, c: (r + c) % 3, 4: lambda r, c: (r // 2 + c // 3) % 2,
@@ -38,18 +42,21 @@ def codewords(matrix: np.ndarray, mask: int) -> bytes:
 
 
 def test_worked_symbol():
-    """The data words of "01234567" in version 1-M are those of the annex."""
-    symbol = segno.make("01234567", error="m", version=1, boost_error=False)
-    read = codewords(np.array(symbol.matrix, dtype=np.uint8), symbol.mask)
-    assert read[:16] == WORKED[:16]
-    assert read[16:] == WORKED[16:]
+    """The words of "01234567" in version 1-M are those of the annex."""
+    assert codewords(symbol_matrix("01234567", level="m")) == WORKED
+
+
+def test_a_changed_module_is_noticed():
+    matrix = symbol_matrix("01234567", level="m").copy()
+    matrix[12, 12] ^= True
+    assert codewords(matrix) != WORKED
 
 
 def test_a_ticket_fits_the_table():
     """At level Q version 2 holds 29 letters and digits and version 3 holds 47 (from memory)."""
     ticket = Ticket(1234567, 12, 345, 400, "3f9a1c2d", "apron-natural", "natural", "M")
     n_signs = len(ticket.code)
-    side = len(qr_modules(ticket.code))
+    side = len(symbol_matrix(ticket.code))
     version = (side - 17) // 4
     assert ERROR_LEVEL == "q"
     assert version == (2 if n_signs <= 29 else 3)

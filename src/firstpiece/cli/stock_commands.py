@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstpiece.cli.answers import json_option, print_json
+from firstpiece.cli.code_options import code_option, paper_option
 from firstpiece.cli.root import LazyGroup
 
 if TYPE_CHECKING:
@@ -207,14 +208,17 @@ def take(*, job: int, because: str, as_json: bool) -> None:
 
 @click.command("labels", short_help=COMMANDS["labels"][1])
 @click.option("--out", default=".", metavar="DIR", help="Folder for bag-labels.pdf.")
+@paper_option
+@code_option
 @json_option
-def labels(*, out: str, as_json: bool) -> None:
+def labels(*, out: str, as_json: bool, **how: str) -> None:
     """Write a label with a code for the bag or box of every blank."""
     from pathlib import Path
 
+    from firstpiece.shop.code_print import CodePrint
     from firstpiece.shop.tickets import write_bag_labels
 
-    files = write_bag_labels(Path(out))
+    files = write_bag_labels(Path(out), how=CodePrint(**how))
     if as_json:
         print_json("bag labels", {"files": [str(path) for path in files]})
     else:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json
+from firstpiece.cli.code_options import code_option, paper_option
 from firstpiece.cli.root import LazyGroup
 
 if TYPE_CHECKING:
@@ -56,12 +57,17 @@ code_argument = click.argument("code")
 @click.option("--line", type=click.IntRange(1), metavar="N", help="Only this line's pieces.")
 @click.option("--out", default=".", type=click.Path(path_type=Path), metavar="DIR",
               help="Folder for the tickets; this one unless given.")  # fmt: skip
+@click.option("--labels", default="", metavar="GRID",
+              help="On a grid of labels such as a4-3x8, or a roll like 62x29.")  # fmt: skip
+@paper_option
+@code_option
 @json_option
-def make(*, job: int, line: int | None, out: Path, as_json: bool) -> None:
-    """Write a ticket for every piece of JOB as a PDF, ten to a sheet."""
+def make(*, job: int, line: int | None, out: Path, as_json: bool, **how: str) -> None:
+    """Write a ticket for every piece of JOB as a PDF: slips to cut, or labels."""
+    from firstpiece.shop.code_print import CodePrint
     from firstpiece.shop.tickets import list_tickets, write_tickets
 
-    files = write_tickets(job, out, line=line or 0)
+    files = write_tickets(job, out, line=line or 0, how=CodePrint(**how))
     if as_json:
         from firstpiece.shop.stock_objects import ticket_object
 

@@ -109,6 +109,8 @@ class PaperJob:
         Codes of the pieces.
     needles : tuple of NeedleCone
         Empty puts the plan's threads on the first needles.
+    head : str
+        The machine that the needles are those of, in words; empty when the day is not planned.
     last_time : tuple of str
         What went wrong, or right, when this was sewn before.
     in_tiles : bool
@@ -132,6 +134,7 @@ class PaperJob:
     sizes: tuple[SizeRow, ...] = ()
     tickets: tuple[str, ...] = ()
     needles: tuple[NeedleCone, ...] = ()
+    head: str = ""
     last_time: tuple[str, ...] = ()
     in_tiles: bool = False
 

@@ -50,24 +50,29 @@ class PaperColorway:
 class SizeRow:
     """Pieces of one garment size, and how far the design is from its mark [mm] on that size.
 
-    ``distance_mm`` None takes the usual distance, graded by size.
+    ``distance_mm`` None takes the usual distance, graded by size. ``garment`` is another than the
+    job's usual one, or the same in its own words of where the design goes, which then are of this
+    size; None takes the job's.
     """
 
     size: str
     pieces: int
     distance_mm: float | None = None
+    garment: Garment | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class NeedleCone:
     """What stands on one needle; ``thread`` None is an empty or unused needle.
 
-    ``is_changed`` tells that this cone must be put on before the job.
+    ``is_changed`` tells that this cone must be put on before the job, ``is_used`` that the job sews
+    with it; others stay on for another job.
     """
 
     needle: int
     thread: ThreadColor | None
     is_changed: bool = False
+    is_used: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -169,7 +169,10 @@ def _draw_choice(sheet: Sheet, panel: Panel, job: PaperJob, label: tuple[str, st
     y = panel.bottom - 4.6
     sheet.text(panel.left, y, letter, Face(11.0, "bold", ACCENT))
     sheet.fit(panel.left + 7.0, y, name, panel.width - 7.0, BODY)
-    sheet.fit(panel.left, y - 3.6, job.setup.garment.label, panel.width, CAPTION)
+    said = _("{garment}, plan {plan}").format(
+        garment=job.setup.garment.label, plan=job.plan.content_id()
+    )
+    sheet.fit(panel.left, y - 3.6, said, panel.width, CAPTION)
     side = min(6.0, panel.width / max(1, len(job.plan.threads)))
     for i, thread in enumerate(job.plan.threads):
         sheet.box(panel.left + side * i, y - 8.2, (math.floor(side * 10) / 10, 3.0), thread.rgb,

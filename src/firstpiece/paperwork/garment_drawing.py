@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
@@ -32,8 +32,11 @@ if TYPE_CHECKING:
 
 # How much of a garment's length is drawn when it is longer than that.
 _SHOWN_MM = 480.0
+_BESIDE_MM = 16.0
+_NEAR_MM = 1e-6
 
 _PLACED = re.compile(r"(top|centre|lower edge) of the design (\d+(?:\.\d+)?) mm (below|above)")
+_ACROSS = re.compile(r"(\d+(?:\.\d+)?) mm from the middle")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,34 +50,102 @@ class GarmentView:
     distance_mm: float | None = None
 
 
-def place_design(
-    garment: Garment, height_mm: float, view: GarmentView | None = None
-) -> tuple[float, float, float | None]:
-    """Return the design's centre from the garment's reference point, and the distance named.
+class Place(NamedTuple):
+    """Where a design's centre stands, round the garment's reference point [mm].
+
+    ``distance`` is the one that the placement sentence names, from a mark at the height ``mark_y``;
+    None when it names none. ``across`` is the one that it names from the garment's middle.
+    """
+
+    x: float
+    y: float
+    distance: float | None
+    mark_y: float = 0.0
+    across: float | None = None
+
+    def span(self, height_mm: float) -> tuple[float, float]:
+        """Return the heights of the mark and of the design's edge or middle it is measured to."""
+        down = self.y - self.mark_y
+        if self.distance is None or abs(abs(down) - self.distance) < _NEAR_MM:
+            return self.mark_y, self.y
+        return self.mark_y, self.y - math.copysign(0.5 * height_mm, down)
+
+
+def place_design(garment: Garment, height_mm: float, view: GarmentView | None = None) -> Place:
+    """Return where the design goes on a garment.
 
     Parameters
     ----------
     garment : Garment
         Its placement sentence is read for "top, centre or lower edge of the design … mm below or
-        above"; a sentence without it centres the design.
+        above", and for "… mm from the middle"; one without the former centres the design.
     height_mm : float [mm]
     view : GarmentView or None
         Another size than the usual one.
-
-    Returns
-    -------
-    x, y : float [mm]
-    distance : float or None [mm]
     """
     view = view or GarmentView()
-    axis_x = garment_outline(garment.kind).axis_x * view.growth
+    outline = garment_outline(garment.kind)
+    x = outline.axis_x * view.growth
     said = _PLACED.search(garment.placement)
     if said is None:
-        return axis_x, 0.0, None
+        return Place(x, 0.0, None)
+    across = float(told[1]) if (told := _ACROSS.search(garment.placement)) else None
+    if across is not None:
+        # The wearer's left is at the right of a garment that lies before us.
+        x = outline.middle_x * view.growth + across
+    mark_y = outline.shoulder_y * view.growth if "shoulder" in garment.placement else 0.0
     distance = float(said[2]) if view.distance_mm is None else view.distance_mm
-    edge_y = distance if said[3] == "above" else -distance
+    edge_y = mark_y + (distance if said[3] == "above" else -distance)
     to_centre = {"top": -0.5, "centre": 0.0, "lower edge": 0.5}[said[1]]
-    return axis_x, edge_y + to_centre * height_mm, distance
+    return Place(x, edge_y + to_centre * height_mm, distance, mark_y, across)
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """The garment, its seams, the design's box and the part to be shown, in mm round the mark."""
+
+    cloth: BaseGeometry
+    seams: BaseGeometry
+    place: Place
+    view: shapely.Polygon
+
+    def scale(self, width: float, height: float) -> float:
+        """Return how large it is drawn to fit a box with room for the distance at the right."""
+        left, bottom, right, top = self.bounds
+        return min((width - _BESIDE_MM) / (right - left), (height - 2) / (top - bottom))
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top of what is shown."""
+        left, bottom, right, top = self.view.bounds
+        return float(left), float(bottom), float(right), float(top)
+
+
+def _set_scene(garment: Garment, region_map: RegionMap, seen: GarmentView | None) -> _Scene:
+    outline = garment_outline(garment.kind)
+    size = (region_map.width_mm, region_map.height_mm)
+    place = place_design(garment, size[1], seen)
+    growth = seen.growth if seen else 1.0
+    cloth, seams = (
+        affinity.scale(drawn, growth, growth, origin=(0, 0))
+        for drawn in (
+            shapely.union_all([shapely.Polygon(ring) for ring in outline.cloth]),
+            shapely.MultiLineString(list(outline.seams)),
+        )
+    )
+    x, y = place.x, place.y
+    design = shapely.box(x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2)
+    view = _view(cloth.union(seams), design, outline.shown_half_mm)
+    return _Scene(cloth, seams, place, shapely.box(*view.union(design).bounds))
+
+
+def drawn_height_mm(
+    width: float, garment: Garment, region_map: RegionMap, seen: GarmentView | None = None
+) -> float:
+    """Return how tall a garment is drawn when only the width of its box is given [mm]."""
+    scene = _set_scene(garment, region_map, seen)
+    _left, bottom, _right, top = scene.bounds
+    return scene.scale(width, math.inf) * (top - bottom) + 2.0
 
 
 def draw_garment(
@@ -90,21 +161,10 @@ def draw_garment(
 
     ``box`` is left, bottom, width, height [mm].
     """
-    outline = garment_outline(garment.kind)
-    size = (region_map.width_mm, region_map.height_mm)
-    x, y, distance = place_design(garment, size[1], seen)
-    growth = seen.growth if seen else 1.0
-    cloth, seams = (
-        affinity.scale(drawn, growth, growth, origin=(0, 0))
-        for drawn in (
-            shapely.union_all([shapely.Polygon(ring) for ring in outline.cloth]),
-            shapely.MultiLineString(list(outline.seams)),
-        )
-    )
-    design = shapely.box(x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2)
-    view = _view(cloth.union(seams), design, outline.shown_half_mm)
-    left, bottom, right, top = view.union(design).bounds
-    scale = min((box[2] - 16) / (right - left), (box[3] - 2) / (top - bottom))
+    scene = _set_scene(garment, region_map, seen)
+    cloth, seams, view, place = scene.cloth, scene.seams, scene.view, scene.place
+    left, bottom, right, top = scene.bounds
+    scale = scene.scale(box[2], box[3])
     origin = np.array(
         [box[0] + (box[2] - 10) / 2 - scale * (left + right) / 2,
          box[1] + box[3] - 1.0 - scale * top]
@@ -115,14 +175,14 @@ def draw_garment(
     inside = seams.intersection(cloth).intersection(view)
     _draw_lines(sheet, inside, origin, scale, _seam_rgb(garment))
     _draw_lines(sheet, seams.difference(cloth).intersection(view), origin, scale)
-    center = (origin[0] + scale * x, origin[1] + scale * y)
+    center = (origin[0] + scale * place.x, origin[1] + scale * place.y)
     draw_design(sheet, region_map, center, scale)
-    if distance is not None:
-        edge = y - math.copysign(0.5 * size[1], y) if abs(abs(y) - distance) > 1e-6 else y
-        span = (origin[1], origin[1] + scale * edge)
-        at = center[0] + scale * size[0] / 2 + 2.0
+    if place.distance is not None:
+        low, high = (origin[1] + scale * v for v in place.span(region_map.height_mm))
+        at = center[0] + scale * region_map.width_mm / 2 + 2.0
         outside = max(origin[0] + scale * cloth.intersection(view).bounds[2], at) + 2.0
-        _draw_distance(sheet, (at, outside), span, say_length(distance, unit), _seam_rgb(garment))
+        label = say_length(place.distance, unit)
+        _draw_distance(sheet, (at, outside), (low, high), label, _seam_rgb(garment))
     return float(origin[1] + scale * bottom)
 
 

@@ -18,13 +18,16 @@ class Outline:
     """A garment as it lies on the table, in mm round the point its placement is measured from.
 
     ``cloth`` is the filled outline, ``seams`` open lines on it; ``axis_x`` is where the design's
-    middle stands; beyond ``shown_half_mm`` of it the drawing may be cut.
+    middle stands; beyond ``shown_half_mm`` of it the drawing may be cut. ``middle_x`` is the
+    garment's middle line, ``shoulder_y`` the height of the shoulder point at the neck.
     """
 
     cloth: tuple[Points, ...]
     seams: tuple[Points, ...]
     axis_x: float = 0.0
     shown_half_mm: float = 1e4
+    middle_x: float = 0.0
+    shoulder_y: float = 0.0
 
 
 def _mirror(half: Points) -> Points:
@@ -42,7 +45,7 @@ def _shirt(sleeve: Points, hem: float) -> Outline:
     neck = [(x, y) for x, y in _arc(0, 60, 88, 60) if x >= 0]
     body = [*neck, (92, 70), *sleeve, (248, -hem), (0, -hem)]
     rib = [(x, y) for x, y in _arc(0, 66, 104, 84)]
-    return Outline((_mirror(body),), (rib,))
+    return Outline((_mirror(body),), (rib,), shoulder_y=70.0)
 
 
 def _tee() -> Outline:
@@ -53,7 +56,7 @@ def _sweatshirt() -> Outline:
     shirt = _shirt([(232, 40), (330, -60), (432, -520), (352, -545), (256, -150)], 600)
     hem: Points = [(-248, -545), (248, -545)]
     cuffs: tuple[Points, ...] = ([(419, -462), (340, -486)], [(-419, -462), (-340, -486)])
-    return Outline(shirt.cloth, (*shirt.seams, hem, *cuffs))
+    return Outline(shirt.cloth, (*shirt.seams, hem, *cuffs), shoulder_y=shirt.shoulder_y)
 
 
 def _polo() -> Outline:
@@ -69,7 +72,7 @@ def _polo() -> Outline:
     def move(points: Points) -> Points:
         return [(x + shift[0], y + shift[1]) for x, y in points]
 
-    return Outline((move(body),), (move(collar), move(placket)), axis_x=22.0)
+    return Outline((move(body),), (move(collar), move(placket)), axis_x=22.0, middle_x=-78.0)
 
 
 def _jacket() -> Outline:

@@ -1,7 +1,7 @@
 """Labels for single pieces: on sheets of a grid of labels, or one after the other on a roll.
 
 In: labels and the grid by its rows, columns and millimetres. Out: pages. Every label carries its
-code as a QR symbol and in letters; what does not fit is set smaller, then cut with an ellipsis.
+code as a symbol and in letters; what does not fit is set smaller, then cut with an ellipsis.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 from firstpiece.errors import InputError
 from firstpiece.model.page import INK, PAPER_MM, Page
-from firstpiece.paperwork.code_symbol import draw_symbol
-from firstpiece.paperwork.sheet import RULE, Face, Sheet
+from firstpiece.paperwork.code_symbol import CodeKind, draw_symbol
+from firstpiece.paperwork.sheet import RULE, Face, Sheet, wrap
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 _PAD_MM = 1.8
 _LEAST_MM = (25.0, 10.0)
+_COLORS_MM, _TALL_MM = 3.4, 24.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,12 @@ class LabelGrid:
 
 
 def draw_label_sheets(
-    labels: Sequence[PieceLabel], grid: LabelGrid, metrics: FontMetrics, *, first: int = 0
+    labels: Sequence[PieceLabel],
+    grid: LabelGrid,
+    metrics: FontMetrics,
+    *,
+    first: int = 0,
+    kind: CodeKind = CodeKind.QR,
 ) -> tuple[Page, ...]:
     """Return sheets of labels.
 
@@ -91,6 +97,8 @@ def draw_label_sheets(
     metrics : FontMetrics
     first : int
         Labels already used up on the first sheet.
+    kind : CodeKind
+        The symbol.
     """
     per_sheet = grid.rows * grid.columns
     if not 0 <= first < per_sheet:
@@ -104,20 +112,25 @@ def draw_label_sheets(
         sheet = Sheet(grid.paper, metrics)
         for i, label in enumerate(placed[start : start + per_sheet]):
             if label is not None:
-                _draw_label(sheet, (*grid.place(i), grid.width_mm, grid.height_mm), label)
+                box = (*grid.place(i), grid.width_mm, grid.height_mm)
+                _draw_label(sheet, box, label, kind)
         pages.append(sheet.page(_("Piece labels")))
     return tuple(pages)
 
 
 def draw_label_roll(
-    labels: Sequence[PieceLabel], size_mm: tuple[float, float], metrics: FontMetrics
+    labels: Sequence[PieceLabel],
+    size_mm: tuple[float, float],
+    metrics: FontMetrics,
+    *,
+    kind: CodeKind = CodeKind.QR,
 ) -> tuple[Page, ...]:
     """Return one page for each label, as wide as the roll and as tall as a label."""
     _check_label(*size_mm)
     pages = []
     for label in labels:
         sheet = Sheet("A4", metrics)
-        _draw_label(sheet, (0.0, 0.0, *size_mm), label)
+        _draw_label(sheet, (0.0, 0.0, *size_mm), label, kind)
         items: tuple[PageItem, ...] = tuple(sheet.items)
         pages.append(Page(*size_mm, f"{_('Piece label')} {label.code}", items))
     return tuple(pages)
@@ -133,27 +146,46 @@ def _check_label(width_mm: float, height_mm: float) -> None:
         )
 
 
-def _draw_label(sheet: Sheet, box: tuple[float, float, float, float], label: PieceLabel) -> None:
+def _draw_label(
+    sheet: Sheet, box: tuple[float, float, float, float], label: PieceLabel, kind: CodeKind
+) -> None:
     """Draw the symbol at the left; code, title, lines and thread colours beside it."""
     left, bottom, width, height = box
     side = min(height - 2 * _PAD_MM, 0.42 * width, 30.0)
     symbol_y = bottom + height - _PAD_MM - side
-    sheet.items.append(draw_symbol(left + _PAD_MM, symbol_y, side, label.code))
+    sheet.items.append(draw_symbol(left + _PAD_MM, symbol_y, side, label.code, kind))
     x = left + 2 * _PAD_MM + side
     room = left + width - _PAD_MM - x
     size = min(9.0, max(6.0, height / 4.2))
     y = bottom + height - _PAD_MM
-    faces = [
+    low = bottom + _PAD_MM + (_COLORS_MM if label.colors and height > _TALL_MM else 0.0)
+    for text, face in (
         (label.code, Face(size + 1.0, "bold", INK)),
         (label.title, Face(size, "regular", INK)),
-        *((line, Face(size - 1.0, "regular", INK)) for line in label.lines),
-    ]
-    for text, face in faces:
+    ):
         y -= face.lead_mm
-        if y < bottom + _PAD_MM - 0.2:
-            break
         sheet.fit(x, y + 0.3 * face.lead_mm - 0.3, text, room, face)
+    y = _draw_lines(sheet, (x, low, room, y - low), label.lines, Face(max(6.0, size - 1.0)))
     _draw_colors(sheet, (x, bottom + _PAD_MM, room, y - bottom - _PAD_MM - 0.8), label)
+
+
+def _draw_lines(
+    sheet: Sheet, box: tuple[float, float, float, float], lines: tuple[str, ...], face: Face
+) -> float:
+    """Draw lines, wrapped as far as there is room for all of them; return the y below."""
+    x, low, room, height = box
+    wrapped = [wrap(line, room, face, sheet.metrics) for line in lines if line]
+    n = int(height / face.lead_mm)
+    # The longest give way first: each keeps a line, cut with an ellipsis.
+    while sum(map(len, wrapped)) > n and max(map(len, wrapped)) > 1:
+        i = max(range(len(wrapped)), key=lambda k: len(wrapped[k]))
+        *kept, last, over = wrapped[i]
+        wrapped[i] = (*kept, f"{last} {over}")
+    y = low + height
+    for text in [line for part in wrapped for line in part][:n]:
+        y -= face.lead_mm
+        sheet.fit(x, y + 0.3 * face.lead_mm - 0.3, text, room, face)
+    return y
 
 
 def _draw_colors(sheet: Sheet, box: tuple[float, float, float, float], label: PieceLabel) -> None:

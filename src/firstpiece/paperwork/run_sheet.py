@@ -27,11 +27,11 @@ from firstpiece.paperwork.form import (
 from firstpiece.paperwork.garment_drawing import draw_garment
 from firstpiece.paperwork.hoop_drawing import chosen_hoop, draw_hoop
 from firstpiece.paperwork.needle_drawing import HEIGHT_MM as NEEDLES_MM
-from firstpiece.paperwork.needle_drawing import draw_needles
+from firstpiece.paperwork.needle_drawing import changes_text, draw_needles
 from firstpiece.paperwork.pins import findings_section, number_findings
 from firstpiece.paperwork.protective_wear import SewnMark
 from firstpiece.paperwork.sewing_order import color_blocks
-from firstpiece.paperwork.sheet import BODY, CAPTION, HEADING, MARGIN_MM, SMALL, Face, wrap
+from firstpiece.paperwork.sheet import BODY, CAPTION, HEADING, MARGIN_MM, QUIET, SMALL, Face, wrap
 from firstpiece.paperwork.size_table import size_strips
 from firstpiece.paperwork.thread_table import order_strips
 from firstpiece.units import needle_trade_number
@@ -107,6 +107,11 @@ def _draw(job: PaperJob, setting: Setting) -> list[Sheet]:
     return [sheet, *more, *added]
 
 
+def _has_sizes(job: PaperJob) -> bool:
+    """Return whether there is more than one garment of no size in particular."""
+    return len(job.sizes) > 1 or any(row.size for row in job.sizes)
+
+
 def _job_fields(job: PaperJob) -> list[Field]:
     region_map, forecast = job.region_map, job.forecast
     n_pieces = sum(row.pieces for row in job.sizes)
@@ -178,7 +183,7 @@ def _draw_columns(
     heading_strip(_("In the hoop"), face=setting.heading).draw(sheet, y)
     bottom = y - 9.0 - setting.hoop_mm
     draw_hoop(sheet, (MARGIN_MM, bottom, left_width, setting.hoop_mm), job)
-    if job.sizes:
+    if _has_sizes(job):
         room = (setting.garment_mm + 30.0) * min(1.0, 0.5 + len(job.sizes) / 8)
         strips = size_strips(job, (MARGIN_MM, left_width), room)
         strips.insert(0, heading_strip(_("On the garment, by size"), face=setting.heading))
@@ -187,7 +192,8 @@ def _draw_columns(
         heading_strip(_("On the garment"), face=setting.heading).draw(sheet, bottom)
         bottom -= 9.0 + setting.garment_mm
         box = (MARGIN_MM, bottom, left_width, setting.garment_mm)
-        draw_garment(sheet, box, job.setup.garment, job.region_map, unit=job.unit)
+        garment = (job.sizes and job.sizes[0].garment) or job.setup.garment
+        draw_garment(sheet, box, garment, job.region_map, unit=job.unit)
     x = MARGIN_MM + left_width + 7.0
     added, end = flow_strips(
         _right_strips(job, setting, (x, sheet.right_mm - x)),
@@ -203,6 +209,7 @@ def _draw_columns(
 def _right_strips(job: PaperJob, setting: Setting, box: tuple[float, float]) -> list[Strip]:
     x, width = box
     face = setting.heading
+    said = changes_text(job)
     strips = [
         heading_strip(_("Sewing order"), x=x, face=face),
         *order_strips(job, x, width, row_mm=setting.row_mm),
@@ -210,8 +217,9 @@ def _right_strips(job: PaperJob, setting: Setting, box: tuple[float, float]) -> 
         *note_strips(_order_note(job), box, job.metrics),
         gap(1.0),
         Strip(NEEDLES_MM, lambda sheet, y: _needle_strip(sheet, y, job, box)),
+        *(paragraph_strips(said, box, job.metrics, setting.face) if said else []),
     ]
-    if not job.sizes:
+    if not _has_sizes(job):
         strips.append(heading_strip(_("Placement"), x=x, face=face))
         strips += paragraph_strips(job.setup.garment.placement, box, job.metrics, setting.face)
     return [
@@ -240,7 +248,8 @@ def _caution_strips(job: PaperJob, box: tuple[float, float], setting: Setting) -
     for line in list_cautions(job.setup, _mark_sewn(job)):
         rows = paragraph_strips(line, (x + 4.0, width - 4.0), job.metrics, face)
         strips += [_marked(rows[0], x), *rows[1:], gap(0.12 * face.size_pt)]
-    return [*strips, *note_strips(deferring_line(), box, job.metrics)]
+    quiet = Face(min(face.size_pt, QUIET.size_pt), rgb=QUIET.rgb)
+    return [*strips, *paragraph_strips(deferring_line(), box, job.metrics, quiet)]
 
 
 def _mark_sewn(job: PaperJob) -> SewnMark:

@@ -187,7 +187,7 @@ def _draw_note(
 ) -> None:
     """Draw one note whose upper left corner is ``corner``."""
     width, garment, title = words
-    x, y = corner[0] + 14.0, corner[1] - 20.0
+    x, y = corner[0] + 12.0, corner[1] - 20.0
     room = width - 24.0
     sheet.fit(x, y, _("Looking after your embroidery"), room, Face(12.0, "bold"))
     sheet.fit(x, y - 5.5, f"{title} · {garment}", room, CAPTION)

@@ -63,8 +63,11 @@ def graded_distance_mm(garment: Garment, size: str) -> float | None:
 
 
 def size_view(garment: Garment, row: SizeRow) -> GarmentView:
-    """Return how to draw a garment of one size with the design in its place."""
+    """Return how to draw a garment of one size with the design in its place.
+
+    A row with a garment of its own has the size's millimetres in that garment's words.
+    """
     distance = row.distance_mm
-    if distance is None:
+    if distance is None and row.garment is None:
         distance = graded_distance_mm(garment, row.size)
     return GarmentView(size_growth(row.size), distance)

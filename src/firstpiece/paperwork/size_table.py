@@ -11,20 +11,22 @@ import re
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from firstpiece.paperwork.flow import Strip
+from firstpiece.paperwork.flow import Strip, gap
 from firstpiece.paperwork.form import note_strips
-from firstpiece.paperwork.garment_drawing import draw_garment
+from firstpiece.paperwork.garment_drawing import draw_garment, drawn_height_mm
 from firstpiece.paperwork.sheet import CAPTION, STRONG, Face
 from firstpiece.paperwork.size_placement import size_view
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from firstpiece.model.material import Garment
     from firstpiece.model.paper import PaperJob
     from firstpiece.model.paper_details import SizeRow
     from firstpiece.paperwork.sheet import Sheet
 
 _LABEL_MM = 5.5
+_GARMENT_MM = 3.0
 _NUMBER = re.compile(r"\d+(?:\.\d+)? mm")
 
 
@@ -42,7 +44,7 @@ def size_strips(job: PaperJob, box: tuple[float, float], room_mm: float) -> list
     """
     left, measure = box
     rows = job.sizes
-    n = 2 if len(rows) <= 4 else 3 if len(rows) <= 9 else 4
+    n = 2 if len(rows) <= 6 else 3 if len(rows) <= 9 else 4
     n_rows = math.ceil(len(rows) / n)
     tallest = min(34.0, 0.72 * measure / n)
     height = min(tallest, max(14.0, room_mm / n_rows - _LABEL_MM - 1.5))
@@ -50,24 +52,58 @@ def size_strips(job: PaperJob, box: tuple[float, float], room_mm: float) -> list
         _size_strip(job, rows[i : i + n], (left, measure / n), height)
         for i in range(0, len(rows), n)
     ]
-    sentence = _NUMBER.sub(_("the distance shown"), job.setup.garment.placement)
-    return [*strips, *note_strips(sentence, box, job.metrics)]
+    notes = [strip for text in _sentences(job) for strip in note_strips(text, box, job.metrics)]
+    return [*strips, gap(1.0), *notes]
+
+
+def _garment_of(job: PaperJob, row: SizeRow) -> Garment:
+    return row.garment or job.setup.garment
+
+
+def _sentences(job: PaperJob) -> list[str]:
+    """Return where the design goes, once for all sizes of which the same can be said."""
+    sizes: dict[str, dict[str, list[str]]] = {}
+    for row in job.sizes:
+        garment = _garment_of(job, row)
+        said = _NUMBER.sub(_("the distance shown"), garment.placement, count=1)
+        sizes.setdefault(said, {}).setdefault(garment.label, []).append(row.size)
+    if len(sizes) == 1:
+        return list(sizes)
+    return [f"{_say_whose(job, whose)}: {said}" for said, whose in sizes.items()]
+
+
+def _say_whose(job: PaperJob, whose: dict[str, list[str]]) -> str:
+    """Return the garments and sizes that a sentence is about."""
+    if not _has_garments(job):
+        return ", ".join(size for sizes in whose.values() for size in sizes)
+    named = [", ".join(size for size in sizes if size) for sizes in whose.values()]
+    return "; ".join(f"{label} {sizes}".strip() for label, sizes in zip(whose, named, strict=True))
+
+
+def _has_garments(job: PaperJob) -> bool:
+    """Return whether the job is sewn on more than one garment."""
+    return len({_garment_of(job, row).label for row in job.sizes}) > 1
 
 
 def _size_strip(
     job: PaperJob, rows: Sequence[SizeRow], column: tuple[float, float], height: float
 ) -> Strip:
     left, width = column
+    views = [(_garment_of(job, row), size_view(_garment_of(job, row), row)) for row in rows]
+    natural = [drawn_height_mm(width - 3.0, g, job.region_map, view) for g, view in views]
+    height = min(height, max(natural))
+    label_mm = _LABEL_MM + (_GARMENT_MM if _has_garments(job) else 0.0)
 
     def draw(sheet: Sheet, y: float) -> None:
-        for i, row in enumerate(rows):
+        for i, (row, (garment, view)) in enumerate(zip(rows, views, strict=True)):
             x = left + i * width
-            sheet.fit(x, y - 3.8, row.size, 0.4 * width, STRONG)
             pieces = _("1 piece") if row.pieces == 1 else _("{n} pieces").format(n=row.pieces)
             face = Face(CAPTION.size_pt, rgb=CAPTION.rgb, align="right")
-            sheet.fit(x + width - 4.0, y - 3.8, pieces, 0.55 * width, face)
-            box = (x, y - _LABEL_MM - height, width - 3.0, height)
-            view = size_view(job.setup.garment, row)
-            draw_garment(sheet, box, job.setup.garment, job.region_map, unit=job.unit, seen=view)
+            sheet.fit(x, y - 3.8, row.size or _("one size"), 0.55 * width, STRONG)
+            sheet.fit(x + width - 4.0, y - 3.8, pieces, 0.4 * width, face)
+            if _has_garments(job):
+                sheet.fit(x, y - 6.8, garment.label, width - 4.0, CAPTION)
+            box = (x, y - label_mm - height, width - 3.0, height)
+            draw_garment(sheet, box, garment, job.region_map, unit=job.unit, seen=view)
 
-    return Strip(height + _LABEL_MM + 1.5, draw)
+    return Strip(height + label_mm + 1.5, draw)

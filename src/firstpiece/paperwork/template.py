@@ -27,7 +27,7 @@ from firstpiece.paperwork.tiles import Window, draw_tiles
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from firstpiece.model.material import Hoop
+    from firstpiece.model.material import Garment, Hoop
     from firstpiece.model.page import Page
     from firstpiece.model.paper import PaperJob
     from firstpiece.paperwork.tiles import Bounds
@@ -36,7 +36,7 @@ _EDGE_MM = 10.0
 _ARM_MM = 6.0
 _SIMPLER_MM = 0.05
 _GREY = (226, 221, 211)
-_MARK = re.compile(r" mm (?:below|above) (.+?)\.?$")
+_MARK = re.compile(r" mm (?:below|above) (.+?)(?: and \d+(?:\.\d+)? mm from the middle)?\.?$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,30 +44,35 @@ class Layout:
     """Where things lie on a template, in mm round the design's centre.
 
     ``mark_y`` is the height of the line that goes on the garment's mark; None where the design is
-    centred and nothing is measured.
+    centred and nothing is measured. ``middle_x`` is the middle line of the garment, None where the
+    design stands on it.
     """
 
     mark_y: float | None
     distance_mm: float | None
     bounds: Bounds
+    middle_x: float | None = None
 
 
 def draw_templates(job: PaperJob) -> tuple[Page, ...]:
     """Return the templates: one set of sheets for each garment size, or one for all."""
-    views = [(row.size, size_view(job.setup.garment, row)) for row in job.sizes]
+    usual = job.setup.garment
+    views = [
+        (row.garment or usual, row.size, size_view(row.garment or usual, row)) for row in job.sizes
+    ]
     pages: list[Page] = []
-    for size, view in views or [("", GarmentView())]:
-        pages += _draw_size(job, size, view)
+    for garment, size, view in views or [(usual, "", GarmentView())]:
+        pages += _draw_size(job, garment, size, view)
     return tuple(pages)
 
 
-def _draw_size(job: PaperJob, size: str, view: GarmentView) -> tuple[Page, ...]:
-    layout = _layout(job, view)
+def _draw_size(job: PaperJob, garment: Garment, size: str, view: GarmentView) -> tuple[Page, ...]:
+    layout = _layout(job, garment, view)
     hoop, centres = _hoopings(job)
     kind = _("Placement template")
     if size:
         kind = _("Placement template, size {size}").format(size=size)
-    mark = f"{job.setup.garment.label} · {job.revision} · {_('plan')} {job.plan.content_id()}"
+    mark = f"{garment.label} · {job.revision} · {_('plan')} {job.plan.content_id()}"
     outline = _outline(job)
 
     def draw(window: Window) -> None:
@@ -77,22 +82,26 @@ def _draw_size(job: PaperJob, size: str, view: GarmentView) -> tuple[Page, ...]:
             _draw_hoopings(window, hoop, centres)
         _draw_cross(window, (0.0, 0.0), _("centre of the design"))
         if layout.mark_y is not None and layout.distance_mm is not None:
-            _draw_mark(window, job, layout)
+            if layout.middle_x is not None:
+                _draw_middle(window, layout.middle_x, job.unit)
+            _draw_mark(window, layout, _mark_text(garment.placement), job.unit)
 
     note = "" if size else _("For every size.")
     look = (job.paper, job.metrics, job.unit)
     return draw_tiles(look, Head(job.title, kind, mark), layout.bounds, draw, note=note)
 
 
-def _layout(job: PaperJob, view: GarmentView) -> Layout:
+def _layout(job: PaperJob, garment: Garment, view: GarmentView) -> Layout:
     """Return what the template holds: design, mark and a little paper round them."""
     half = (job.region_map.width_mm / 2, job.region_map.height_mm / 2)
-    _x, y, distance = place_design(job.setup.garment, job.region_map.height_mm, view)
-    mark_y = None if distance is None else -y
+    place = place_design(garment, job.region_map.height_mm, view)
+    mark_y = None if place.distance is None else place.mark_y - place.y
     low = min(-half[1], mark_y if mark_y is not None else -half[1]) - _EDGE_MM
     high = max(half[1], mark_y if mark_y is not None else half[1]) + _EDGE_MM
     wide = max(half[0] + _EDGE_MM, 40.0)
-    return Layout(mark_y, distance, (-wide, low, wide, high))
+    middle_x = -place.across if place.across else None
+    left = min(-wide, (middle_x or 0.0) - _EDGE_MM)
+    return Layout(mark_y, place.distance, (left, low, wide, high), middle_x)
 
 
 def _hoopings(job: PaperJob) -> tuple[Hoop | None, tuple[tuple[float, float], ...]]:
@@ -138,7 +147,7 @@ def _draw_cross(window: Window, at: tuple[float, float], label: str) -> None:
     window.sheet.text(start, y + 4.0, label, face)
 
 
-def _draw_mark(window: Window, job: PaperJob, layout: Layout) -> None:
+def _draw_mark(window: Window, layout: Layout, sentence: str, unit: str) -> None:
     """Draw the line that is laid on the garment's mark, and the distance to the design."""
     assert layout.mark_y is not None
     assert layout.distance_mm is not None
@@ -147,7 +156,6 @@ def _draw_mark(window: Window, job: PaperJob, layout: Layout) -> None:
     window.draw(shapely.LineString([(left, y), (right, y)]), stroke=ACCENT, stroke_mm=0.4)
     if bottom <= y <= top:
         at = window.put(left, y)
-        sentence = _mark_text(job.setup.garment.placement)
         room = right - left - 3.0
         # Above the line, or below it when the line is the upper end of the sheet's drawing.
         rise = 1.6 if y < 0 else -4.4
@@ -159,8 +167,23 @@ def _draw_mark(window: Window, job: PaperJob, layout: Layout) -> None:
     middle = (y + toward) / 2
     if bottom <= middle <= top and left <= x <= right:
         at = window.put(x, middle)
-        label = say_length(layout.distance_mm, job.unit)
+        label = say_length(layout.distance_mm, unit)
         window.sheet.text(at[0] + 1.5, at[1] - 1.0, label, Face(9.0, "bold", ACCENT))
+
+
+def _draw_middle(window: Window, x: float, unit: str) -> None:
+    """Draw the line that is laid on the garment's middle, and its distance from the design's."""
+    left, bottom, right, top = window.bounds
+    line = shapely.LineString([(x, bottom), (x, top)])
+    window.draw(line, stroke=ACCENT, stroke_mm=0.4)
+    span = shapely.LineString([(x, 0.0), (0.0, 0.0)])
+    window.draw(span, stroke=ACCENT, stroke_mm=0.25)
+    if left <= x <= right and bottom <= 0.0 <= top:
+        at = window.put(x, 0.0)
+        words = _("Lay this line on the middle of the garment.")
+        window.sheet.fit(at[0] + 1.5, at[1] - 4.4, words, -x - 3.0, Face(7.5, rgb=ACCENT))
+        label = say_length(-x, unit)
+        window.sheet.text(at[0] + 1.5, at[1] + 1.2, label, Face(9.0, "bold", ACCENT))
 
 
 def _mark_text(placement: str) -> str:

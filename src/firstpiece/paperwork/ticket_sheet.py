@@ -1,4 +1,4 @@
-"""Tickets to print and cut: one for each piece, with a QR code and the same code to be typed.
+"""Tickets to print and cut: one for each piece, with its code as a symbol and to be typed.
 
 Input: tickets in order. Output: sheets with ten tickets each, cut along the hairlines.
 """
@@ -9,17 +9,13 @@ from dataclasses import dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-import numpy as np
-import segno
-
-from firstpiece.model.page import INK, PAPER_MM
+from firstpiece.model.page import PAPER_MM
 from firstpiece.model.ticket import bag_code, plan_mark, spaced_code
+from firstpiece.paperwork.code_symbol import CodeKind, draw_symbol
 from firstpiece.paperwork.sheet import CAPTION, LABEL, RULE, SMALL, Face, Sheet, wrap
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    from numpy.typing import NDArray
 
     from firstpiece.model.page import Page
     from firstpiece.model.paper import FontMetrics
@@ -28,12 +24,7 @@ if TYPE_CHECKING:
 
 COLUMNS, ROWS = 2, 5
 EDGE_MM = 9.0
-QR_MM = 27.0
-QUIET_MODULES = 4
-"""The code's free margin (ISO/IEC 18004: four modules)."""
-
-ERROR_LEVEL = "q"
-"""A quarter of the code may be lost to lint and folds (ISO/IEC 18004, level Q)."""
+CODE_MM = 27.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +39,12 @@ class Slip:
 
 
 def draw_tickets(
-    tickets: Sequence[Ticket], *, title: str, metrics: FontMetrics, paper: str = "A4"
+    tickets: Sequence[Ticket],
+    *,
+    title: str,
+    metrics: FontMetrics,
+    paper: str = "A4",
+    kind: CodeKind = CodeKind.QR,
 ) -> tuple[Page, ...]:
     """Return the sheets of tickets, ten to a sheet.
 
@@ -60,14 +56,20 @@ def draw_tickets(
     metrics : FontMetrics
     paper : str
         A key of ``model.page.PAPER_MM``.
+    kind : CodeKind
+        The symbol.
     """
     slips = [_ticket_slip(ticket, title) for ticket in tickets]
-    return draw_slips(slips, title=_("Tickets: {title}").format(title=title), metrics=metrics,
-                      paper=paper)  # fmt: skip
+    head = _("Tickets: {title}").format(title=title)
+    return draw_slips(slips, title=head, metrics=metrics, paper=paper, kind=kind)
 
 
 def draw_bag_labels(
-    items: Sequence[StockItem], *, metrics: FontMetrics, paper: str = "A4"
+    items: Sequence[StockItem],
+    *,
+    metrics: FontMetrics,
+    paper: str = "A4",
+    kind: CodeKind = CodeKind.QR,
 ) -> tuple[Page, ...]:
     """Return sheets of labels for the bags and boxes blanks lie in, one for each item."""
     slips = [
@@ -80,11 +82,11 @@ def draw_bag_labels(
         )
         for item in items
     ]
-    return draw_slips(slips, title=_("Bag labels"), metrics=metrics, paper=paper)
+    return draw_slips(slips, title=_("Bag labels"), metrics=metrics, paper=paper, kind=kind)
 
 
 def draw_slips(
-    slips: Sequence[Slip], *, title: str, metrics: FontMetrics, paper: str
+    slips: Sequence[Slip], *, title: str, metrics: FontMetrics, paper: str, kind: CodeKind
 ) -> tuple[Page, ...]:
     """Return sheets of slips."""
     each = COLUMNS * ROWS
@@ -96,21 +98,9 @@ def draw_slips(
         for i, slip in enumerate(slips[start : start + each]):
             x = EDGE_MM + box[0] * (i % COLUMNS)
             top = height - EDGE_MM - box[1] * (i // COLUMNS)
-            _draw_slip(sheet, slip, (x, top), box)
+            _draw_slip(sheet, slip, (x, top, *box), kind)
         pages.append(sheet.page(title))
     return tuple(pages)
-
-
-def qr_modules(code: str) -> NDArray[np.uint8]:
-    """Return the dark modules of a code's QR symbol without its free margin.
-
-    Returns
-    -------
-    (n, n) uint8
-        1 is dark, row 0 at the top.
-    """
-    symbol = segno.make(code, error=ERROR_LEVEL, micro=False, boost_error=False)
-    return np.array(symbol.matrix, dtype=np.uint8)
 
 
 def _ticket_slip(ticket: Ticket, title: str) -> Slip:
@@ -135,13 +125,13 @@ def _ticket_slip(ticket: Ticket, title: str) -> Slip:
 
 
 def _draw_slip(
-    sheet: Sheet, slip: Slip, corner: tuple[float, float], box: tuple[float, float]
+    sheet: Sheet, slip: Slip, box: tuple[float, float, float, float], kind: CodeKind
 ) -> None:
-    x, top = corner
-    width, height = box
-    sheet.box(x, top - height, box, None, RULE)
-    _draw_code(sheet, slip.code, (x + 5.0, top - 6.0))
-    left, room = x + 5.0 + QR_MM + 5.0, width - QR_MM - 14.0
+    """Draw one slip into (left, top, width, height)."""
+    x, top, width, height = box
+    sheet.box(x, top - height, (width, height), None, RULE)
+    sheet.items.append(draw_symbol(x + 5.0, top - 6.0 - CODE_MM, CODE_MM, slip.code, kind))
+    left, room = x + 5.0 + CODE_MM + 5.0, width - CODE_MM - 14.0
     sheet.fit(left, top - 9.4, slip.title, room, Face(10.0, "bold"))
     sheet.fit(left, top - 20.4, slip.headline, room, Face(24.0, "bold"))
     y = top - 23.6
@@ -155,21 +145,3 @@ def _draw_slip(
     sheet.fit(x + 5.0, top - height + 5.0, spaced_code(slip.code), width - 32.0, typed)
     right = Face(CAPTION.size_pt, rgb=LABEL, align="right")
     sheet.fit(x + width - 4.0, top - height + 5.0, slip.corner, 24.0, right)
-
-
-def _draw_code(sheet: Sheet, code: str, corner: tuple[float, float]) -> None:
-    """Draw the QR symbol with its free margin inside ``QR_MM``; dark runs of a row are one box."""
-    modules = qr_modules(code)
-    n = len(modules)
-    size = QR_MM / (n + 2 * QUIET_MODULES)
-    x0, top = corner[0] + QUIET_MODULES * size, corner[1] - QUIET_MODULES * size
-    rings = []
-    for row, line in enumerate(modules):
-        edges = np.flatnonzero(np.diff(np.concatenate(([0], line, [0]))))
-        for begin, end in edges.reshape(-1, 2):
-            left, right = x0 + begin * size, x0 + end * size
-            high, low = top - row * size, top - (row + 1) * size
-            rings.append(np.array([[left, low], [right, low], [right, high], [left, high]]))
-    # One shape a run: within one shape, touching rings would leave hairlines of paper.
-    for ring in rings:
-        sheet.shape([ring], fill=INK, stroke=INK, stroke_mm=0.02)

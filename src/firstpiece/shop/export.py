@@ -97,9 +97,9 @@ def _open_folder(folder: Path) -> ExportSource:
 
 
 def _open_job(number: int, colorway: str) -> ExportSource:
+    from firstpiece.shop.colorways import in_colorway_of
     from firstpiece.shop.job_book import read_job
     from firstpiece.shop.job_design import prepare_revision
-    from firstpiece.shop.papers import in_colorway_of
 
     job = read_job(number)
     plan = prepare_revision(job).plan

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
@@ -28,9 +28,11 @@ from firstpiece.model.ticket import (
     read_bag_code,
     read_ticket_code,
 )
-from firstpiece.paperwork.ticket_sheet import draw_bag_labels, draw_tickets
+from firstpiece.paperwork.ticket_sheet import draw_bag_labels
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.cards import open_cards
+from firstpiece.shop.code_print import CodePrint, draw_codes
+from firstpiece.shop.colorways import agreed_plan_ids
 from firstpiece.shop.job_needs import (
     BOBBIN,
     FIRM,
@@ -92,10 +94,10 @@ def list_tickets(number: int, *, line: int = 0) -> tuple[Ticket, ...]:
     """
     with open_book().read() as connection:
         job = read_job(connection, number)
-    return _tickets_of(_agreed(job), line)
+    return _tickets_of(_agreed(job), agreed_plan_ids(job), line)
 
 
-def make_tickets(number: int, *, line: int = 0) -> dict[str, bytes]:
+def make_tickets(number: int, *, line: int = 0, how: CodePrint | None = None) -> dict[str, bytes]:
     """Return the tickets of a job as a PDF to print and cut, and log that they were printed.
 
     Raises
@@ -106,18 +108,20 @@ def make_tickets(number: int, *, line: int = 0) -> dict[str, bytes]:
     made = list_tickets(number, line=line)
     with open_book().write() as connection:
         job = read_job(connection, number)
-        pages = draw_tickets(made, title=job.title, metrics=read_font_metrics())
+        pages = draw_codes(job, made, how or CodePrint())
         _log(connection, made[0], PieceStep.PRINTED, {"n": len(made), "line": line})
         return {f"tickets-{number}.pdf": write_pdf(pages)}
 
 
-def write_tickets(number: int, folder: Path, *, line: int = 0) -> tuple[Path, ...]:
+def write_tickets(
+    number: int, folder: Path, *, line: int = 0, how: CodePrint | None = None
+) -> tuple[Path, ...]:
     """Write the tickets of a job into a folder; see ``make_tickets``."""
     check_writable(folder)
-    return write_together(folder, make_tickets(number, line=line))
+    return write_together(folder, make_tickets(number, line=line, how=how))
 
 
-def make_bag_labels() -> dict[str, bytes]:
+def make_bag_labels(*, how: CodePrint | None = None) -> dict[str, bytes]:
     """Return a label with a code for the bag or box of every blank in stock, as a PDF.
 
     Raises
@@ -128,12 +132,15 @@ def make_bag_labels() -> dict[str, bytes]:
     items = [holding.item for holding in list_stock(SupplyKind.BLANK)]
     if not items:
         raise InputError(_("no blank is in stock"), remedy=_("put one on the list of stock"))
-    return {"bag-labels.pdf": write_pdf(draw_bag_labels(items, metrics=read_font_metrics()))}
+    how = how or CodePrint()
+    metrics = read_font_metrics()
+    pages = draw_bag_labels(items, metrics=metrics, paper=how.paper, kind=how.kind)
+    return {"bag-labels.pdf": write_pdf(pages)}
 
 
-def write_bag_labels(folder: Path) -> tuple[Path, ...]:
+def write_bag_labels(folder: Path, *, how: CodePrint | None = None) -> tuple[Path, ...]:
     """Write the bag labels into a folder; see ``make_bag_labels``."""
-    return write_together(folder, make_bag_labels())
+    return write_together(folder, make_bag_labels(how=how))
 
 
 def check_ticket(ticket: str, *, bag: str, design: str) -> Checked:
@@ -156,9 +163,10 @@ def check_ticket(ticket: str, *, bag: str, design: str) -> Checked:
         When the ticket's code cannot be read.
     """
     code = read_ticket_code(ticket)
+    plans = _plan_ids(code)
     with open_book().write() as connection:
         job = read_job(connection, code.job)
-        made = _find(job, code)
+        made = _find(job, code, plans)
         events = tickets.read_piece_events(connection, code.job)
         started = count_pieces_of(events, code.line).started.get(code.piece, 0)
         blanks = _blanks(connection, job, code.line) if made else ()
@@ -192,8 +200,9 @@ def record_sewn(ticket: str) -> Recorded:
     InputError, JobError
         When the code cannot be read, or the piece was never started or is sewn already.
     """
+    plans = _plan_ids(read_ticket_code(ticket))
     with open_book().write() as connection:
-        job, made, events = _started(connection, ticket)
+        job, made, events = _started(connection, ticket, plans)
         if made.piece in count_pieces_of(events, made.line).sewn:
             raise JobError(_("this piece is sewn already"), where=made.place)
         _log(connection, made, PieceStep.SEWN, {})
@@ -209,8 +218,9 @@ def record_spoiled(ticket: str, cause: Spoil, *, note: str = "") -> Recorded:
     InputError, JobError
         See ``record_sewn``.
     """
+    plans = _plan_ids(read_ticket_code(ticket))
     with open_book().write() as connection:
-        job, made, events = _started(connection, ticket)
+        job, made, events = _started(connection, ticket, plans)
         sewn = made.piece in count_pieces_of(events, made.line).sewn
         _log(connection, made, PieceStep.SPOILED, {"cause": str(cause), "note": note[:300]})
         if not sewn:
@@ -228,30 +238,49 @@ def _agreed(job: Job) -> Job:
     return job
 
 
-def _tickets_of(job: Job, number: int = 0) -> tuple[Ticket, ...]:
+def _plan_ids(code: TicketCode) -> Mapping[str, str]:
+    """Return the plan hash of each colourway of a ticket's job.
+
+    Before the transaction begins: a colourway's hash takes its stitches, and they take their time.
+    """
+    with open_book().read() as connection:
+        job = read_job(connection, code.job)
+    return agreed_plan_ids(job)
+
+
+def _tickets_of(job: Job, plans: Mapping[str, str], number: int = 0) -> tuple[Ticket, ...]:
     assert job.agreed is not None
     lines = [line for line in job.agreed.lines if number in (0, line.number)]
     if not lines:
         raise no_such_line(job, number)
-    return tuple(_ticket(job, line, piece) for line in lines for piece in range(1, line.count + 1))
+    made = []
+    for line in lines:
+        # All pieces of a line lie in the same place on the same blank: cards are opened once.
+        first = _first_ticket(job, line, plans)
+        made += [_of_piece(first, line, piece) for piece in range(1, line.count + 1)]
+    return tuple(made)
 
 
-def _ticket(job: Job, line: OrderLine, piece: int) -> Ticket:
+def _first_ticket(job: Job, line: OrderLine, plans: Mapping[str, str]) -> Ticket:
     assert job.agreed is not None
     key = blank_key(line, open_cards())
     return Ticket(
         job=job.id,
         line=line.number,
-        piece=piece,
+        piece=1,
         n_pieces=line.count,
-        plan_id=job.agreed.plan_id,
+        plan_id=plans.get(line.colorway, job.agreed.plan_id),
         garment=key.name,
         color=key.color,
         size=key.size,
         placement=placement_words(line),
         colorway=line.colorway,
-        name=line.names[piece - 1] if piece <= len(line.names) else "",
     )
+
+
+def _of_piece(first: Ticket, line: OrderLine, piece: int) -> Ticket:
+    name = line.names[piece - 1] if piece <= len(line.names) else ""
+    return replace(first, piece=piece, name=name)
 
 
 def placement_words(line: OrderLine) -> str:
@@ -263,13 +292,13 @@ def placement_words(line: OrderLine) -> str:
     return line.placement or garment.placement
 
 
-def _find(job: Job, code: TicketCode) -> Ticket | None:
+def _find(job: Job, code: TicketCode, plans: Mapping[str, str]) -> Ticket | None:
     if job.agreed is None or job.state not in FIRM:
         return None
     line = next((one for one in job.agreed.lines if one.number == code.line), None)
     if line is None or not 1 <= code.piece <= line.count:
         return None
-    return _ticket(job, line, code.piece)
+    return _of_piece(_first_ticket(job, line, plans), line, code.piece)
 
 
 def _blanks(connection: Connection, job: Job, number: int) -> tuple[SupplyKey, ...]:
@@ -309,10 +338,12 @@ def _said_blanks(text: str) -> tuple[SupplyKey, ...]:
     return tuple(SupplyKey(SupplyKind.BLANK, name, color, size) for color, size in pairs)
 
 
-def _started(connection: Connection, text: str) -> tuple[Job, Ticket, tuple[PieceEvent, ...]]:
+def _started(
+    connection: Connection, text: str, plans: Mapping[str, str]
+) -> tuple[Job, Ticket, tuple[PieceEvent, ...]]:
     code = read_ticket_code(text)
     job = _agreed(read_job(connection, code.job))
-    made = _find(job, code)
+    made = _find(job, code, plans)
     events = tickets.read_piece_events(connection, code.job)
     started = count_pieces_of(events, code.line).started.get(code.piece, 0)
     if made is None or not started:
