@@ -15,7 +15,7 @@ from firstpiece.files.code_photo import read_codes
 from firstpiece.files.pdf import rasterise_pdf
 from firstpiece.files.picture import write_png
 from firstpiece.model.order import OrderLine
-from firstpiece.shop.code_print import CodePrint
+from firstpiece.shop.code_print import CodePrint, write_bag_labels, write_tickets
 from firstpiece.shop.day import plan_shop_day
 from firstpiece.shop.export import ExportManner, export_design, open_source
 from firstpiece.shop.job_book import note_job, open_job, read_job
@@ -23,7 +23,7 @@ from firstpiece.shop.job_design import revise_job, set_colorway
 from firstpiece.shop.job_order import agree_job, offer_price, put_line, reorder_job
 from firstpiece.shop.papers import PaperChoice, make_papers
 from firstpiece.shop.prepare import PrepareRequest
-from firstpiece.shop.tickets import check_ticket, list_tickets, write_bag_labels, write_tickets
+from firstpiece.shop.tickets import check_ticket, list_tickets
 
 
 def said(data):

@@ -14,6 +14,7 @@ from firstpiece.model.stock import SupplyKind
 from firstpiece.model.ticket import PieceStep, Spoil, Wrong, bag_code
 from firstpiece.shop import stock_book, tickets
 from firstpiece.shop.book import open_book
+from firstpiece.shop.code_print import write_tickets
 from firstpiece.shop.finishing import finish_job
 from firstpiece.shop.job_design import revise_job
 from firstpiece.shop.job_order import agree_job, offer_price, put_line
@@ -167,7 +168,7 @@ def test_a_substitute_passes_once_the_customer_said_yes(badge):
 
 def test_printed_tickets_are_read_back_by_an_outside_reader(badge, tmp_path):
     job = agreed_job(badge, *LINES)
-    (file,) = tickets.write_tickets(job, tmp_path)
+    (file,) = write_tickets(job, tmp_path)
     page = write_png(rasterise_pdf(file.read_bytes(), dpi=200)[0])
     assert sorted(read_codes(page, name="page.png")) == sorted(
         t.code for t in tickets.list_tickets(job)

@@ -215,8 +215,7 @@ def labels(*, out: str, as_json: bool, **how: str) -> None:
     """Write a label with a code for the bag or box of every blank."""
     from pathlib import Path
 
-    from firstpiece.shop.code_print import CodePrint
-    from firstpiece.shop.tickets import write_bag_labels
+    from firstpiece.shop.code_print import CodePrint, write_bag_labels
 
     files = write_bag_labels(Path(out), how=CodePrint(**how))
     if as_json:

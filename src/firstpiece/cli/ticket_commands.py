@@ -64,8 +64,8 @@ code_argument = click.argument("code")
 @json_option
 def make(*, job: int, line: int | None, out: Path, as_json: bool, **how: str) -> None:
     """Write a ticket for every piece of JOB as a PDF: slips to cut, or labels."""
-    from firstpiece.shop.code_print import CodePrint
-    from firstpiece.shop.tickets import list_tickets, write_tickets
+    from firstpiece.shop.code_print import CodePrint, write_tickets
+    from firstpiece.shop.tickets import list_tickets
 
     files = write_tickets(job, out, line=line or 0, how=CodePrint(**how))
     if as_json:

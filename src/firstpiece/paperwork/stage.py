@@ -28,24 +28,28 @@ def draw_papers(job: PaperJob) -> Papers:
     Papers
         The same job gives the same pages.
     """
-    asked: tuple[Page, ...] = ()
-    if job.questions is not None:
-        asked = draw_question_sheet(
-            QuestionJob(
-                title=job.title,
-                region_map=job.region_map,
-                questions=job.questions,
-                cloth_rgb=job.setup.garment.rgb,
-                metrics=job.metrics,
-                paper=job.paper,
-                unit=job.unit,
-            )
-        )
     return Papers(
         proof=draw_proof(job),
         run_sheet=draw_run_sheet(job),
-        questions=asked,
+        questions=draw_job_questions(job),
         choices=draw_contact_sheet(job),
+    )
+
+
+def draw_job_questions(job: PaperJob) -> tuple[Page, ...]:
+    """Return the question sheet of a job; none when nothing is open."""
+    if job.questions is None:
+        return ()
+    return draw_question_sheet(
+        QuestionJob(
+            title=job.title,
+            region_map=job.region_map,
+            questions=job.questions,
+            cloth_rgb=job.setup.garment.rgb,
+            metrics=job.metrics,
+            paper=job.paper,
+            unit=job.unit,
+        )
     )
 
 

@@ -13,15 +13,23 @@ from typing import TYPE_CHECKING
 
 from firstpiece.errors import InputError
 from firstpiece.files.fonts import read_font_metrics
+from firstpiece.files.pdf import write_pdf
+from firstpiece.files.safe_write import check_writable, write_together
 from firstpiece.model.page import PAPER_MM
 from firstpiece.model.paper_details import PieceLabel
+from firstpiece.model.stock import SupplyKind
 from firstpiece.paperwork.code_symbol import CodeKind
 from firstpiece.paperwork.labels import GRIDS, draw_label_roll, draw_label_sheets
-from firstpiece.paperwork.ticket_sheet import draw_tickets
+from firstpiece.paperwork.ticket_sheet import draw_bag_labels, draw_tickets
 from firstpiece.shop.cards import open_cards
+from firstpiece.shop.job_book import read_job
 from firstpiece.shop.job_needs import design_of, threads_of
+from firstpiece.shop.stock_book import list_stock
+from firstpiece.shop.tickets import list_tickets, log_printed
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from firstpiece.files.material_card import CardDrawer
     from firstpiece.model.job import Job
     from firstpiece.model.material import ThreadColor
@@ -71,6 +79,50 @@ def check_paper(paper: str) -> None:
             _("“{paper}” is not a paper size known here").format(paper=paper[:30]),
             remedy=_("use one of: {papers}").format(papers=", ".join(PAPER_MM)),
         )
+
+
+def make_tickets(number: int, *, line: int = 0, how: CodePrint | None = None) -> dict[str, bytes]:
+    """Return the tickets of a job as a PDF to print and cut, and log that they were printed.
+
+    Raises
+    ------
+    JobError
+        See ``list_tickets``.
+    """
+    made = list_tickets(number, line=line)
+    pages = draw_codes(read_job(number), made, how or CodePrint())
+    log_printed(made, line=line)
+    return {f"tickets-{number}.pdf": write_pdf(pages)}
+
+
+def write_tickets(
+    number: int, folder: Path, *, line: int = 0, how: CodePrint | None = None
+) -> tuple[Path, ...]:
+    """Write the tickets of a job into a folder; see ``make_tickets``."""
+    check_writable(folder)
+    return write_together(folder, make_tickets(number, line=line, how=how))
+
+
+def make_bag_labels(*, how: CodePrint | None = None) -> dict[str, bytes]:
+    """Return a label with a code for the bag or box of every blank in stock, as a PDF.
+
+    Raises
+    ------
+    InputError
+        When no blank is in stock.
+    """
+    items = [holding.item for holding in list_stock(SupplyKind.BLANK)]
+    if not items:
+        raise InputError(_("no blank is in stock"), remedy=_("put one on the list of stock"))
+    how = how or CodePrint()
+    metrics = read_font_metrics()
+    pages = draw_bag_labels(items, metrics=metrics, paper=how.paper, kind=how.kind)
+    return {"bag-labels.pdf": write_pdf(pages)}
+
+
+def write_bag_labels(folder: Path, *, how: CodePrint | None = None) -> tuple[Path, ...]:
+    """Write the bag labels into a folder; see ``make_bag_labels``."""
+    return write_together(folder, make_bag_labels(how=how))
 
 
 def draw_codes(job: Job, made: tuple[Ticket, ...], how: CodePrint) -> tuple[Page, ...]:

@@ -14,7 +14,9 @@ from firstpiece.errors import JobError
 from firstpiece.files.fonts import read_font_metrics
 from firstpiece.files.pdf import rasterise_pdf, write_pdf
 from firstpiece.files.picture import write_png
+from firstpiece.paperwork.colorway_pages import draw_contact_sheet
 from firstpiece.paperwork.list_pages import draw_list
+from firstpiece.paperwork.proof import draw_proof
 from firstpiece.paperwork.run_sheet import draw_run_sheet
 from firstpiece.paperwork.shop_lists import (
     Letterhead,
@@ -23,7 +25,7 @@ from firstpiece.paperwork.shop_lists import (
     pack_list,
     quote_sheet,
 )
-from firstpiece.paperwork.stage import draw_papers
+from firstpiece.paperwork.stage import draw_job_questions
 from firstpiece.paperwork.template import draw_templates
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.code_print import CodePrint, draw_codes
@@ -33,13 +35,11 @@ from firstpiece.shop.paper_jobs import JobDesign, paper_job, run_sheet_jobs
 from firstpiece.shop.tickets import list_tickets
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from firstpiece.model.customer import Customer
-    from firstpiece.model.job import Job
     from firstpiece.model.page import Page
-    from firstpiece.model.ticket import Ticket
-    from firstpiece.shop.prepare import Prepared
+    from firstpiece.model.paper import PaperJob
 
 PICTURE_DPI = 150.0
 
@@ -69,8 +69,17 @@ class PaperChoice:
     code: str = "qr"
 
 
-def make_papers(number: int, choice: PaperChoice | None = None) -> dict[str, bytes]:
-    """Return a job's papers by file name.
+def make_papers(
+    number: int, choice: PaperChoice | None = None, *, only: str = ""
+) -> dict[str, bytes]:
+    """Return a job's papers by file name, or one of them.
+
+    Parameters
+    ----------
+    number : int
+    choice : PaperChoice or None
+    only : str
+        A file's name: nothing else is drawn. Empty draws all.
 
     Raises
     ------
@@ -90,18 +99,33 @@ def make_papers(number: int, choice: PaperChoice | None = None) -> dict[str, byt
     made = list_tickets(number) if job.agreed is not None else ()
     design = JobDesign(job, prepare_revision(job), made)
     whole = paper_job(design, paper=choice.paper, unit=choice.unit, in_tiles=choice.in_tiles)
-    drawn = draw_papers(whole)
-    pages: dict[str, Sequence[Page]] = {
-        "proof.pdf": drawn.proof,
-        "run-sheet.pdf": [p for own in run_sheet_jobs(whole, design) for p in draw_run_sheet(own)],
-        "choices.pdf": drawn.choices,
-        "questions.pdf": drawn.questions,
-        "template.pdf": draw_templates(whole),
-        **_lists(job, page.customer, design.prepared, made, choice),
-        "labels.pdf": draw_codes(job, made, codes) if choice.labels and made else (),
+    draw: dict[str, Callable[[], Sequence[Page]]] = {
+        "proof.pdf": lambda: draw_proof(whole),
+        "run-sheet.pdf": lambda: _run_sheets(whole, design),
+        "choices.pdf": lambda: draw_contact_sheet(whole),
+        "questions.pdf": lambda: draw_job_questions(whole),
+        "template.pdf": lambda: draw_templates(whole),
+        **_lists(design, page.customer, choice),
     }
-    files = {name: write_pdf(sheets) for name, sheets in pages.items() if sheets}
-    return {**files, **proof_pictures(files["proof.pdf"])}
+    if choice.labels and made:
+        draw["labels.pdf"] = lambda: draw_codes(job, made, codes)
+    return _write(draw, only)
+
+
+def _write(draw: dict[str, Callable[[], Sequence[Page]]], only: str) -> dict[str, bytes]:
+    """Return the files of drawn pages; the proof's pictures are made from its sheets."""
+    is_picture = only.endswith(".png")
+    wanted = {"proof.pdf"} if is_picture else {only} if only else set(draw)
+    drawn = {name: pages() for name, pages in draw.items() if name in wanted}
+    files = {name: write_pdf(pages) for name, pages in drawn.items() if pages}
+    if is_picture or not only:
+        files.update(proof_pictures(files["proof.pdf"]))
+    return {name: data for name, data in files.items() if only in ("", name)}
+
+
+def _run_sheets(whole: PaperJob, design: JobDesign) -> tuple[Page, ...]:
+    """Return a run sheet for each colourway that is ordered."""
+    return tuple(page for own in run_sheet_jobs(whole, design) for page in draw_run_sheet(own))
 
 
 def proof_pictures(pdf: bytes) -> dict[str, bytes]:
@@ -114,13 +138,9 @@ def proof_pictures(pdf: bytes) -> dict[str, bytes]:
 
 
 def _lists(
-    job: Job,
-    customer: Customer | None,
-    prepared: Prepared,
-    made: tuple[Ticket, ...],
-    choice: PaperChoice,
-) -> dict[str, tuple[Page, ...]]:
-    metrics = read_font_metrics()
+    design: JobDesign, customer: Customer | None, choice: PaperChoice
+) -> dict[str, Callable[[], Sequence[Page]]]:
+    job, prepared, metrics = design.job, design.prepared, read_font_metrics()
     facts = [(_("job"), str(job.id))]
     if customer is not None:
         facts.insert(0, (_("for"), customer.name))
@@ -129,14 +149,19 @@ def _lists(
     mark = _("plan {hash}").format(hash=prepared.plan.content_id())
     head = Letterhead(job.title, mark, choice.paper, tuple(facts))
     note = _("Prices hold for this design, these pieces and this garment. Tax as local law says.")
-    lists = {
-        "quote.pdf": draw_list(
+    lists: dict[str, Callable[[], Sequence[Page]]] = {
+        "quote.pdf": lambda: draw_list(
             quote_sheet([prepared.quote], head, unit=choice.unit, note=note), metrics
         ),
-        "care.pdf": draw_care_notes(prepared.setup, head, metrics),
+        "care.pdf": lambda: draw_care_notes(prepared.setup, head, metrics),
     }
-    if made:
-        cards = open_cards()
-        pieces = [PackedPiece(t.code, cards.garment(t.garment).label, t.size, t.name) for t in made]
-        lists["pack-list.pdf"] = draw_list(pack_list(pieces, head), metrics)
+    if design.tickets:
+        lists["pack-list.pdf"] = lambda: draw_list(pack_list(_packed(design), head), metrics)
     return lists
+
+
+def _packed(design: JobDesign) -> list[PackedPiece]:
+    cards = open_cards()
+    return [
+        PackedPiece(t.code, cards.garment(t.garment).label, t.size, t.name) for t in design.tickets
+    ]

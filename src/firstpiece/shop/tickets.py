@@ -7,12 +7,9 @@ from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from firstpiece.errors import InputError, JobError
+from firstpiece.errors import JobError
 from firstpiece.files.code_photo import read_codes
-from firstpiece.files.fonts import read_font_metrics
-from firstpiece.files.pdf import write_pdf
 from firstpiece.files.placement_table import read_placements
-from firstpiece.files.safe_write import check_writable, write_together
 from firstpiece.model.stock import SupplyKey, SupplyKind
 from firstpiece.model.ticket import (
     Mismatch,
@@ -28,10 +25,8 @@ from firstpiece.model.ticket import (
     read_bag_code,
     read_ticket_code,
 )
-from firstpiece.paperwork.ticket_sheet import draw_bag_labels
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.cards import open_cards
-from firstpiece.shop.code_print import CodePrint, draw_codes
 from firstpiece.shop.colorways import agreed_plan_ids
 from firstpiece.shop.job_needs import (
     BOBBIN,
@@ -40,14 +35,13 @@ from firstpiece.shop.job_needs import (
     consented_keys,
     piece_use,
 )
-from firstpiece.shop.stock_book import list_stock, no_such_line, take_key
+from firstpiece.shop.stock_book import no_such_line, take_key
 from firstpiece.store import purchases, stock, tickets
 from firstpiece.store.home import cards_folder
 from firstpiece.store.jobs import read_job
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
     from sqlalchemy import Connection
 
@@ -97,50 +91,10 @@ def list_tickets(number: int, *, line: int = 0) -> tuple[Ticket, ...]:
     return _tickets_of(_agreed(job), agreed_plan_ids(job), line)
 
 
-def make_tickets(number: int, *, line: int = 0, how: CodePrint | None = None) -> dict[str, bytes]:
-    """Return the tickets of a job as a PDF to print and cut, and log that they were printed.
-
-    Raises
-    ------
-    JobError
-        See ``list_tickets``.
-    """
-    made = list_tickets(number, line=line)
+def log_printed(made: tuple[Ticket, ...], *, line: int = 0) -> None:
+    """Log that tickets of a job, or of one of its lines, were printed."""
     with open_book().write() as connection:
-        job = read_job(connection, number)
-        pages = draw_codes(job, made, how or CodePrint())
         _log(connection, made[0], PieceStep.PRINTED, {"n": len(made), "line": line})
-        return {f"tickets-{number}.pdf": write_pdf(pages)}
-
-
-def write_tickets(
-    number: int, folder: Path, *, line: int = 0, how: CodePrint | None = None
-) -> tuple[Path, ...]:
-    """Write the tickets of a job into a folder; see ``make_tickets``."""
-    check_writable(folder)
-    return write_together(folder, make_tickets(number, line=line, how=how))
-
-
-def make_bag_labels(*, how: CodePrint | None = None) -> dict[str, bytes]:
-    """Return a label with a code for the bag or box of every blank in stock, as a PDF.
-
-    Raises
-    ------
-    InputError
-        When no blank is in stock.
-    """
-    items = [holding.item for holding in list_stock(SupplyKind.BLANK)]
-    if not items:
-        raise InputError(_("no blank is in stock"), remedy=_("put one on the list of stock"))
-    how = how or CodePrint()
-    metrics = read_font_metrics()
-    pages = draw_bag_labels(items, metrics=metrics, paper=how.paper, kind=how.kind)
-    return {"bag-labels.pdf": write_pdf(pages)}
-
-
-def write_bag_labels(folder: Path, *, how: CodePrint | None = None) -> tuple[Path, ...]:
-    """Write the bag labels into a folder; see ``make_bag_labels``."""
-    return write_together(folder, make_bag_labels(how=how))
 
 
 def check_ticket(ticket: str, *, bag: str, design: str) -> Checked:

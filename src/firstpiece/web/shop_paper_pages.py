@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from firstpiece.errors import FirstpieceError
 from firstpiece.model.page import PAPER_MM
 from firstpiece.paperwork.labels import GRIDS
-from firstpiece.shop import papers, tickets
+from firstpiece.shop import code_print, papers
 from firstpiece.web.job_folder import UnknownJobError
 from firstpiece.web.shop_forms import TypedForm  # noqa: TC001 - FastAPI reads it at run time
 from firstpiece.web.shop_job_pages import job_page
@@ -22,7 +22,7 @@ from firstpiece.web.site import OurForm, SiteParts
 
 router = APIRouter()
 
-PDF = "application/pdf"
+PDF, PNG = "application/pdf", "image/png"
 
 
 @router.get("/job/{number}/papers")
@@ -52,10 +52,11 @@ def paper(
     number: int, name: str, paper: str = "A4", unit: str = "mm", labels: str = ""
 ) -> Response:
     """Return one paper."""
-    made = papers.make_papers(number, _choice(paper, unit, labels))
+    made = papers.make_papers(number, _choice(paper, unit, labels), only=name)
     if name not in made:
         raise UnknownJobError(_("this job has no such paper"))
-    return pdf_answer(f"job-{number}-{name}", made[name])
+    kind = PNG if name.endswith(".png") else PDF
+    return file_answer(f"job-{number}-{name}", made[name], kind)
 
 
 @router.post("/job/{number}/tickets", dependencies=[OurForm])
@@ -63,17 +64,17 @@ def print_tickets(site: SiteParts, number: int, typed: TypedForm) -> Response:
     """Return the tickets of a job, or of one of its lines; the log tells that they were printed."""
     try:
         line = typed.whole("line", _("the line")) if typed.text("line") else 0
-        ((name, data),) = tickets.make_tickets(number, line=line).items()
+        ((name, data),) = code_print.make_tickets(number, line=line).items()
     except FirstpieceError as fault:
         return job_page(site, number, typed=typed, fault=fault)
-    return pdf_answer(name, data)
+    return file_answer(name, data)
 
 
 @router.get("/stock/bag-labels.pdf")
 def bag_labels() -> Response:
     """Return a label with a code for every blank's bag."""
-    ((name, data),) = tickets.make_bag_labels().items()
-    return pdf_answer(name, data)
+    ((name, data),) = code_print.make_bag_labels().items()
+    return file_answer(name, data)
 
 
 @router.get("/job/{number}/tickets")
@@ -82,10 +83,10 @@ def no_tickets(number: int) -> Response:
     return RedirectResponse(f"/job/{number}#papers", 303)
 
 
-def pdf_answer(name: str, data: bytes) -> Response:
-    """Return a PDF to be saved or opened by the browser's own viewer."""
+def file_answer(name: str, data: bytes, kind: str = PDF) -> Response:
+    """Return a file to be saved or opened by the browser's own viewer."""
     headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{quote(name)}"}
-    return Response(data, media_type=PDF, headers=headers)
+    return Response(data, media_type=kind, headers=headers)
 
 
 def _choice(paper: str, unit: str, labels: str) -> papers.PaperChoice:
@@ -95,6 +96,7 @@ def _choice(paper: str, unit: str, labels: str) -> papers.PaperChoice:
 def _words() -> dict[str, str]:
     return {
         "proof.pdf": _("the proof at true size, with a line for the yes"),
+        "proof.png": _("the proof as a picture, for a message"),
         "choices.pdf": _("all colourways side by side"),
         "questions.pdf": _("the lettered picture with its questions"),
         "run-sheet.pdf": _("for the wall beside the machine"),
