@@ -50,7 +50,7 @@ _USUAL_WEIGHT = {
 }
 
 
-def draw_sewout(
+def draw_sewout(  # noqa: PLR0913 - each is one thing a picture is asked for
     plan: StitchPlan,
     *,
     setup: Setup,
@@ -58,6 +58,7 @@ def draw_sewout(
     margin_mm: float = 8.0,
     window_mm: WindowMm | None = None,
     samples_per_mm: float = SAMPLES_PER_MM,
+    linear_rgb: NDArray[np.float64] | None = None,
 ) -> NDArray[np.uint8]:
     """Return the plan as it will look when sewn.
 
@@ -74,6 +75,9 @@ def draw_sewout(
         (left, bottom, width, height) to draw instead of the whole design.
     samples_per_mm : float [1/mm]
         Fewest samples; fewer draw faster and shade a thread more coarsely.
+    linear_rgb : (n, 3) float64 or None
+        Colour of the thread that ends at each row of the plan, in linear light; None draws the
+        thread's own, as if no cloth came through it.
 
     Returns
     -------
@@ -90,13 +94,20 @@ def draw_sewout(
     rows = _drawn_rows(plan)
     ends = np.concatenate([plan.xy_mm[rows - 1], plan.xy_mm[rows]], axis=1)
     laid, seeds = _lay_thread(ends, rows, 0.5 * setup.thread.laid_width_mm)
-    colors = _linear(np.array([t.rgb for t in plan.threads], dtype=np.float64).reshape(-1, 3))
     near = _touching(laid.ends_mm, window)
     laid = Laid(*(np.ascontiguousarray(column[near]) for column in laid))
-    paint = np.ascontiguousarray(colors[plan.thread[rows][near]])
+    paint = np.ascontiguousarray(_paint(plan, linear_rgb)[rows][near])
     ground = _ground(setup, canvas.pixel_mm / canvas.n_sub)
     pixels: NDArray[np.uint8] = draw_thread_light(laid, paint, seeds[near], ground, canvas)
     return pixels
+
+
+def _paint(plan: StitchPlan, linear_rgb: NDArray[np.float64] | None) -> NDArray[np.float64]:
+    """Return (n, 3) the colour of each row's thread in linear light."""
+    if linear_rgb is not None:
+        return linear_rgb
+    colors = _linear(np.array([t.rgb for t in plan.threads], dtype=np.float64).reshape(-1, 3))
+    return colors[plan.thread] if len(colors) else np.zeros((len(plan.thread), 3))
 
 
 def plan_window_mm(plan: StitchPlan, *, margin_mm: float) -> WindowMm:

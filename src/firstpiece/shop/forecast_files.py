@@ -9,6 +9,7 @@ from firstpiece.files.result_json import write_json
 from firstpiece.files.safe_write import write_together
 from firstpiece.paperwork.map_picture import draw_map
 from firstpiece.shop.forecast_layers import layers_object, layers_of
+from firstpiece.shop.sewout_drawing import draw_with_pucker
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -27,6 +28,7 @@ def make_layers(prepared: Prepared) -> dict[str, bytes]:
         enlarge = max(1, PICTURE_PX // max(values.shape))
         pixels = draw_map(values, low=layer.low, high=layer.high, enlarge=enlarge)
         made[f"map-{layer.key}.png"] = write_png(pixels, dpi=25.4 * enlarge / layer.map.pixel_mm)
+    made["pucker-illustration.png"] = write_png(draw_with_pucker(prepared))
     return made
 
 

@@ -6,7 +6,6 @@ was.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from gettext import gettext as _
 from pathlib import PurePath
 from typing import TYPE_CHECKING
@@ -29,9 +28,9 @@ from firstpiece.model.paper import PaperJob, QuestionJob
 from firstpiece.model.paper_details import SewoutPicture
 from firstpiece.paperwork.cleaned_picture import draw_cleaned
 from firstpiece.paperwork.price_chart import draw_price_chart
-from firstpiece.paperwork.sewout_picture import draw_sewout
 from firstpiece.paperwork.stage import draw_papers, draw_questions
 from firstpiece.shop.job_objects import ladder_object
+from firstpiece.shop.sewout_drawing import MARGIN_MM, draw_forecast, picture_zoom
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -41,17 +40,11 @@ if TYPE_CHECKING:
     from firstpiece.model.page import Page
     from firstpiece.model.question import Questions
     from firstpiece.model.region import RegionMap
-    from firstpiece.model.stitch import StitchPlan
     from firstpiece.shop.ask import Asked
     from firstpiece.shop.ladder import Ladder
     from firstpiece.shop.prepare import Prepared
 
-PICTURE_PX = 1800
-"""Longer side of the pictures: fills a large screen, goes through a message."""
-
-FINEST_PX_PER_MM = 20.0
 PAGE_DPI = 200
-MARGIN_MM = 8.0
 
 
 def write_outputs(
@@ -79,12 +72,6 @@ def write_outputs(
     return write_together(folder, make_outputs(prepared, report=report))
 
 
-def as_sewn(prepared: Prepared) -> StitchPlan:
-    """Return the plan with its stitches where they come to lie once the cloth has drawn in."""
-    settled = prepared.forecast.settled_mm
-    return prepared.plan if settled is None else replace(prepared.plan, xy_mm=settled)
-
-
 def make_outputs(
     prepared: Prepared, *, report: Callable[[float, str], None] | None = None
 ) -> dict[str, bytes]:
@@ -92,15 +79,7 @@ def make_outputs(
     tell = report or (lambda _fraction, _words: None)
     tell(0.96, _("Drawing the sew-out"))
     zoom = picture_zoom(prepared.size_mm)
-    width, height = (v + 2 * MARGIN_MM for v in prepared.size_mm)
-    window = (-width / 2, -height / 2, width, height)
-    # The window of the painted box, so that sewn and cleaned picture lie exactly on each other.
-    sewout = draw_sewout(
-        as_sewn(prepared),
-        setup=prepared.setup,
-        pixels_per_mm=zoom,
-        window_mm=window,
-    )
+    sewout, window = draw_forecast(prepared)
     cleaned = draw_cleaned(
         prepared.region_map,
         cloth_rgb=prepared.setup.garment.rgb,
@@ -128,11 +107,6 @@ def make_outputs(
 def job_title(name: str) -> str:
     """Return a picture's label without its ending, as paper shows it."""
     return PurePath(name).stem or name
-
-
-def picture_zoom(size_mm: tuple[float, float]) -> float:
-    """Return pixels per mm that make a picture of the design, margin included, fit its limit."""
-    return min(FINEST_PX_PER_MM, PICTURE_PX / (max(size_mm) + 2 * MARGIN_MM))
 
 
 def make_ladder(ladder: Ladder) -> dict[str, bytes]:

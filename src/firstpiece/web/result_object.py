@@ -17,7 +17,7 @@ from firstpiece.files.picture import write_png
 from firstpiece.files.region_drawing import write_regions_svg
 from firstpiece.model.material import rgb_to_hex
 from firstpiece.shop.job_objects import job_object
-from firstpiece.shop.outputs import MARGIN_MM
+from firstpiece.shop.sewout_drawing import MARGIN_MM
 from firstpiece.units import needle_trade_number
 from firstpiece.web.layer_blob import view_layers, write_layer_blob
 from firstpiece.web.picture_match import painted_box
