@@ -40,6 +40,7 @@ docs: ## Regenerate the parts of the documentation that are made from the code.
 bench: ## Print the quality and speed tables (minutes).
 	@$(PYTHON) tools/bootstrap.py dev
 	@$(BIN)/python -m benchmarks.quality
+	@$(BIN)/python -m benchmarks.tracing --every 3
 	@$(BIN)/python -m benchmarks.speed
 	@$(BIN)/python -m benchmarks.forecast
 	@$(BIN)/python -m benchmarks.papers

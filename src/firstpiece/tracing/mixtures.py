@@ -21,15 +21,21 @@ if TYPE_CHECKING:
 
 MIX_TOLERANCE_LAB = 20.0
 LEAST_CORE_SHARE = 0.3
-LEAST_CONTACT = 0.1
+SOLID_CORES = 2.0
+LEAST_SOLID_PX = 12
+"""A colour with so many pixels this many cores deep is painted, however thin its other parts."""
+
+LEAST_EVEN_SHARE = 0.1
+EXPLAINED_SHARE = 0.7
 TINT = 12.0
-"""A colour without core this close (CIEDE2000) to one it touches is a tint that JPEG left."""
+"""A colour without core this close (CIEDE2000) to one beside it is a tint that JPEG left."""
 
 
 def prune_palette(
     lab: NDArray[np.float32],
     palette: NDArray[np.float32],
     labels: NDArray[np.int32],
+    is_even: NDArray[np.bool_],
     *,
     core_px: float,
 ) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
@@ -41,6 +47,8 @@ def prune_palette(
     palette : (k, 3) float32
     labels : (h, w) int32
         No bare pixels yet.
+    is_even : (h, w) bool
+        Pixels like all their neighbours: no soft edge made them.
     core_px : float [px]
         Pixels this far from every edge show a colour unmixed.
 
@@ -51,8 +59,7 @@ def prune_palette(
     labels : (h, w) int32
     """
     while len(palette) > 1:
-        n_pixels, n_core, touch = _measure(labels, len(palette), core_px)
-        is_mixture = _mixtures(palette, n_pixels, n_core, touch)
+        is_mixture = _mixtures(palette, labels, is_even, core_px)
         if not is_mixture.any():
             break
         kept = np.flatnonzero(~is_mixture)
@@ -65,58 +72,63 @@ def prune_palette(
     return _core_medians(lab, palette, labels, core_px), labels
 
 
-def _measure(
-    labels: NDArray[np.int32], n_colors: int, core_px: float
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    """Pixels and core pixels of each colour, and pixel sides that each pair shares."""
-    n_pixels = np.bincount(labels.ravel(), minlength=n_colors)
-    core = edge_distance(labels) > core_px
-    n_core = np.bincount(labels[core], minlength=n_colors)
-    touch = np.zeros((n_colors, n_colors), dtype=np.int64)
-    color, other, sides = contacts(labels)
-    touch[color, other] = sides
-    return n_pixels, n_core, touch
-
-
 def _mixtures(
     palette: NDArray[np.float32],
-    n_pixels: NDArray[np.int64],
-    n_core: NDArray[np.int64],
-    touch: NDArray[np.int64],
+    labels: NDArray[np.int32],
+    is_even: NDArray[np.bool_],
+    core_px: float,
 ) -> NDArray[np.bool_]:
-    """Which colours are mixtures or tints of colours with more core that they touch."""
-    difference = ciede2000(palette.astype(np.float64), palette.astype(np.float64))
+    """Which colours are made by soft edges alone: without core, and explained where they lie."""
+    k = len(palette)
+    n_pixels = np.bincount(labels.ravel(), minlength=k)
+    depth = edge_distance(labels)
+    n_core = np.bincount(labels[depth > core_px], minlength=k)
+    n_solid = np.bincount(labels[depth > SOLID_CORES * core_px], minlength=k)
+    n_even = np.bincount(labels[is_even], minlength=k)
     is_mixture: NDArray[np.bool_] = n_pixels == 0
-    near = touch >= LEAST_CONTACT * np.maximum(touch.sum(axis=1, keepdims=True), 1)
-    for k in np.argsort(n_core, kind="stable").tolist():
-        if is_mixture[k] or n_core[k] >= LEAST_CORE_SHARE * n_pixels[k]:
+    painted = (n_core >= LEAST_CORE_SHARE * n_pixels) | (n_solid >= LEAST_SOLID_PX)
+    painted |= n_even >= np.maximum(LEAST_EVEN_SHARE * n_pixels, LEAST_SOLID_PX)
+    near: dict[int, NDArray[np.uint8]] = {}
+    for own in np.argsort(n_core, kind="stable").tolist():
+        if is_mixture[own] or painted[own]:
             continue
-        sources = _sources(k, near & ~is_mixture, n_core)
-        if not len(sources):
-            continue
-        a, b = (side.ravel() for side in np.meshgrid(sources, sources))
-        own = np.full(len(a), k)
-        between = _lies_between(palette, own, a, b).any()
-        is_mixture[k] = between or difference[k, sources].min() < TINT
+        sources = np.flatnonzero(~is_mixture & (n_core > n_core[own])).tolist()
+        for label in sources:
+            if label not in near:
+                near[label] = _near(labels == label, round(2.0 * core_px))
+        explained = _explained(palette, own, sources, near)
+        is_mixture[own] = (explained[labels == own] > 0).mean() >= EXPLAINED_SHARE
     if is_mixture.all():
         is_mixture[int(n_pixels.argmax())] = False
     return is_mixture
 
 
-def _sources(color: int, near: NDArray[np.bool_], n_core: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return the colours with more core that a colour touches, itself or through lesser ones.
+def _near(mask: NDArray[np.bool_], reach: int) -> NDArray[np.uint8]:
+    size = 2 * reach + 1
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
+    return np.asarray(cv2.dilate(mask.astype(np.uint8), disc), dtype=np.uint8)
 
-    A wide soft edge is a row of mixtures: the middle ones touch neither of the two sides.
+
+def _explained(
+    palette: NDArray[np.float32], own: int, sources: list[int], near: dict[int, NDArray[np.uint8]]
+) -> NDArray[np.uint8]:
+    """Pixels near two colours that the own one lies between, or near one it is a tint of.
+
+    A thin line is no mixture of what lies beside it: it is lighter or darker than both sides.
     """
-    reached = np.zeros(len(n_core), dtype=bool)
-    reached[color] = True
-    pending = [color]
-    while pending:
-        found = np.flatnonzero(near[pending.pop()] & ~reached)
-        reached[found] = True
-        pending += found[n_core[found] <= n_core[color]].tolist()
-    sources: NDArray[np.int64] = np.flatnonzero(reached & (n_core > n_core[color]))
-    return sources
+    explained = np.zeros(next(iter(near.values())).shape if near else (1, 1), dtype=np.uint8)
+    exact = palette.astype(np.float64)
+    difference = ciede2000(exact[own : own + 1], exact)[0]
+    for i, a in enumerate(sources):
+        if difference[a] < TINT:
+            explained |= near[a]
+        others = np.array(sources[i + 1 :], dtype=np.int64)
+        if not len(others):
+            continue
+        first, this = np.full(len(others), a), np.full(len(others), own)
+        for b in others[_lies_between(palette, this, first, others)].tolist():
+            explained |= near[a] & near[b]
+    return explained
 
 
 def _core_medians(

@@ -31,12 +31,15 @@ class Changes:
         Enclosed areas of the paper's colour taken for white paint.
     is_shaded : bool
         Blends of colour became flat.
+    unevenness : float
+        Share by which the light on the paper varied before it was evened out.
     """
 
     n_specks: int = 0
     n_merged: int = 0
     n_white_kept: int = 0
     is_shaded: bool = False
+    unevenness: float = 0.0
 
 
 def trace_notes(region_map: RegionMap, changes: Changes) -> tuple[Finding, ...]:
@@ -82,6 +85,18 @@ def trace_notes(region_map: RegionMap, changes: Changes) -> tuple[Finding, ...]:
         for code, n, reason in counted
         if n
     ]
+    if changes.unevenness > 0:
+        reason = _("The light on the paper varied by {percent:.0f} %; it was evened out.")
+        percent = changes.unevenness * 100.0
+        notes.append(
+            Finding(
+                "light-evened",
+                Severity.NOTE,
+                reason.format(percent=percent),
+                measured=percent,
+                unit="%",
+            )
+        )
     return (*notes, *_thread_notes(region_map))
 
 

@@ -67,7 +67,7 @@ class _Arc:
 
 def outline_labels(
     labels: NDArray[np.int32], soft: SoftEdges, *, mm_per_px: float, smooth_mm: float
-) -> Partition:
+) -> tuple[Partition, int]:
     """Return the faces of a label map.
 
     Parameters
@@ -82,8 +82,10 @@ def outline_labels(
 
     Returns
     -------
-    Partition
+    partition : Partition
         In mm, y up, origin at the map's lower left corner; bare faces are those enclosed by art.
+    n_nodes : int
+        Points that the edges are drawn through.
     """
     arcs = _arcs(join_diagonals(labels), soft)
     limit_px = LEAST_LIMIT_PX + smooth_mm / mm_per_px
@@ -95,7 +97,8 @@ def outline_labels(
     lines = _untangle(choices)
     faces, face_labels = _faces(arcs, lines)
     scale = np.array([mm_per_px, mm_per_px])
-    return Partition(shapely.transform(faces, lambda xy: xy * scale), face_labels)
+    n_nodes = int(shapely.get_num_points(lines).sum()) - len(lines)
+    return Partition(shapely.transform(faces, lambda xy: xy * scale), face_labels), n_nodes
 
 
 def _arcs(labels: NDArray[np.int32], soft: SoftEdges) -> list[_Arc]:

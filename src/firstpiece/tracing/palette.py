@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 BIN_LAB = 3.0
-SEED_REACH_LAB = 9.0
+SEED_REACH_LAB = 4.0
+WIDEST_REACH_LAB = 9.0
 MOST_SEEDS = 40
 SMALLEST_SHARE = 0.0004
 """A colour on less of the picture's flat part than this is not looked for."""
@@ -27,6 +28,7 @@ def find_palette(
     flatness: NDArray[np.float32],
     *,
     least_difference: float,
+    grain: float = 0.0,
     n_colors: int | None = None,
 ) -> NDArray[np.float32]:
     """Return the palette.
@@ -39,6 +41,8 @@ def find_palette(
         1 in flat areas, near 0 on edges.
     least_difference : float
         Colours closer than this (CIEDE2000) are one.
+    grain : float
+        Noise of lightness: the noisier, the wider one colour spreads.
     n_colors : int or None
         Wanted number; None keeps all that differ enough.
 
@@ -48,9 +52,8 @@ def find_palette(
         CIELAB, most used first; at least one.
     """
     colors, weights = _histogram(lab, flatness)
-    seeds = _seeds(colors, weights)
-    # The square root keeps small areas from being outvoted (0.41 → 0.44 of their edge in IoU).
-    palette, shares = _settle(colors, np.sqrt(weights), weights, seeds)
+    seeds = _seeds(colors, weights, min(SEED_REACH_LAB + 2.5 * grain, WIDEST_REACH_LAB))
+    palette, shares = _settle(colors, weights, seeds)
     return _merge_alike(palette, shares, least_difference, n_colors)
 
 
@@ -70,14 +73,16 @@ def _histogram(
     return colors[order], weights[order].astype(np.float64)
 
 
-def _seeds(colors: NDArray[np.float64], weights: NDArray[np.float64]) -> NDArray[np.float64]:
+def _seeds(
+    colors: NDArray[np.float64], weights: NDArray[np.float64], reach: float
+) -> NDArray[np.float64]:
     """Peaks of the histogram: each takes in the lighter bins within its reach."""
     total = weights.sum()
     free = np.ones(len(colors), dtype=bool)
     seeds: list[NDArray[np.float64]] = []
     while free.any() and len(seeds) < MOST_SEEDS:
         peak = int(np.argmax(np.where(free, weights, -1.0)))
-        near = ((colors - colors[peak]) ** 2).sum(axis=1) < SEED_REACH_LAB**2
+        near = ((colors - colors[peak]) ** 2).sum(axis=1) < reach**2
         taken = weights[near & free].sum()
         free &= ~near
         if taken >= SMALLEST_SHARE * total or not seeds:
@@ -87,7 +92,6 @@ def _seeds(colors: NDArray[np.float64], weights: NDArray[np.float64]) -> NDArray
 
 def _settle(
     colors: NDArray[np.float64],
-    votes: NDArray[np.float64],
     weights: NDArray[np.float64],
     seeds: NDArray[np.float64],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -95,9 +99,9 @@ def _settle(
     palette = seeds.copy()
     for _ in range(6):
         nearest = ((colors[:, None] - palette[None]) ** 2).sum(axis=2).argmin(axis=1)
-        total = np.bincount(nearest, weights=votes, minlength=len(palette))
+        total = np.bincount(nearest, weights=weights, minlength=len(palette))
         for c in range(3):
-            sums = np.bincount(nearest, weights=votes * colors[:, c], minlength=len(palette))
+            sums = np.bincount(nearest, weights=weights * colors[:, c], minlength=len(palette))
             palette[:, c] = np.where(total > 0, sums / np.maximum(total, 1e-12), palette[:, c])
     nearest = ((colors[:, None] - palette[None]) ** 2).sum(axis=2).argmin(axis=1)
     shares = np.bincount(nearest, weights=weights, minlength=len(palette))

@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
+from firstpiece.kernels.edge_descent import descend_steepness
 from firstpiece.kernels.label_relax import nearest_color, relax_labels
 from firstpiece.model.region import BARE, TraceOptions
 from firstpiece.tracing.components import drop_specks, edge_distance, label_components
+from firstpiece.tracing.even_light import even_light
 from firstpiece.tracing.mixtures import dissolve_rims, prune_palette
 from firstpiece.tracing.palette import find_palette
 from firstpiece.tracing.paper import bare_paper, is_paper
@@ -31,14 +33,19 @@ SMALLEST_PX = 3.0
 CORE_PX = 2.5
 """Pixels this far from every edge show a colour unmixed."""
 
+DESCENT = 3
+"""Soft edges up to twice as many pixels are halved between their sides."""
+
 RIM_PX = 5.0
 """Soft edges up to this width are shared out between their two sides."""
 
-# A photograph: away from edges its colours stray from the palette, in many small pieces. Measured
-# on 12 photographs (strays 2.5 to 4.6, 380 to 3200 pieces per megapixel) and 24 flat or softly
-# shaded drawings, roughened (strays up to 2.1, or fewer than 220 pieces).
+# A photograph: away from edges its colours stray from the palette, in many small pieces, or the
+# pieces are very many. Measured on 12 photographs (8 of them 3700 to 12,200 pieces per megapixel)
+# and 24 flat or softly shaded drawings, roughened or unevenly lit (up to 2150 pieces).
 PHOTO_STRAY = 2.2
 PHOTO_PIECES = 350.0
+MOST_PIECES = 3000.0
+LEAST_STRAY = 0.5
 TEXTURE_STRAY = 7.0
 SHADED_STRAY = 1.5
 LEAST_PAINTED = 0.2
@@ -64,6 +71,8 @@ class LabelMap:
         Median CIELAB distance of painted pixels away from edges to their palette colour.
     is_photo : bool
         True when the picture has no flat areas to speak of.
+    unevenness : float
+        Share by which light on the paper varied before it was evened out.
     """
 
     labels: NDArray[np.int32]
@@ -73,6 +82,7 @@ class LabelMap:
     n_kept: int
     stray: float
     is_photo: bool
+    unevenness: float = 0.0
 
 
 def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap:
@@ -86,6 +96,9 @@ def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap
     """
     rgb, alpha, growth = _working_copy(pixels)
     is_clear = alpha < OPAQUE
+    unevenness = 0.0
+    if not is_clear.any():
+        rgb, unevenness = even_light(rgb)
     core_px, rim_px = max(CORE_PX, growth), RIM_PX + 2.0 * max(growth - 1.0, 0.0)
     lab = cv2.cvtColor(rgb.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB)
     grain = _grain(lab)
@@ -93,11 +106,13 @@ def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap
     steep = _steepness(lab)
     flatness = 1.0 / (1.0 + (steep / (4.0 + 2.0 * grain)) ** 2)
     seen = ~is_clear
-    palette = find_palette(lab[seen], flatness[seen], least_difference=4.0 + grain)
-    labels = nearest_color(lab, palette)
-    palette, labels = prune_palette(lab, palette, labels, core_px=core_px)
+    palette = find_palette(lab[seen], flatness[seen], least_difference=2.5 + grain, grain=grain)
+    ends = descend_steepness(steep, 2.0 + 2.0 * grain, round(DESCENT * max(growth, 1.0)))
+    settled = np.ascontiguousarray(lab.reshape(-1, 3)[ends])
+    labels = nearest_color(settled, palette)
+    palette, labels = prune_palette(lab, palette, labels, _even(rgb), core_px=core_px)
     stiffness = 30.0 + 8.0 * grain**2
-    labels = relax_labels(lab, palette, labels, stiffness, 4)
+    labels = relax_labels(settled, palette, labels, stiffness, 4)
     labels[is_clear] = BARE
     # Rims are split half-way in sRGB codes, the scale that blur mixes in; half-way in CIELAB lies
     # nearer the darker side, and dark areas came out 0.4 pixels too small.
@@ -111,7 +126,7 @@ def segment_pixels(pixels: NDArray[np.uint8], options: TraceOptions) -> LabelMap
     n_kept = 0
     if not options.keep_background and not is_clear.any():
         labels, n_kept = bare_paper(labels, palette)
-    return LabelMap(labels, palette, paint, soft_codes, n_kept, stray, is_photo)
+    return LabelMap(labels, palette, paint, soft_codes, n_kept, stray, is_photo, unevenness)
 
 
 def _working_copy(
@@ -173,6 +188,13 @@ def _denoise(lab: NDArray[np.float32], grain: float) -> NDArray[np.float32]:
     return np.asarray(smooth, dtype=np.float32)
 
 
+def _even(rgb: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Which pixels hold the same colour as all their neighbours, to one code."""
+    square = np.ones((3, 3), dtype=np.uint8)
+    spread = cv2.subtract(cv2.dilate(rgb, square), cv2.erode(rgb, square))
+    return np.asarray(spread.max(axis=2) <= 1)
+
+
 def _steepness(lab: NDArray[np.float32]) -> NDArray[np.float32]:
     """Change of colour per pixel, in CIELAB units."""
     dx = cv2.Scharr(lab, cv2.CV_32F, 1, 0) / 32.0
@@ -211,11 +233,12 @@ def _judge(
     """How far paint strays from its flat colour, and whether that makes it a photograph."""
     painted = (labels >= 0) & (edge_distance(labels) > CORE_PX)
     painted &= ~is_paper(palette)[np.maximum(labels, 0)]
+    pieces = label_components(labels)[1].size / labels.size * 1e6
     if painted.mean() < LEAST_PAINTED:
-        return 0.0, False
+        return 0.0, pieces > 2.0 * MOST_PIECES
     off = np.sqrt(((lab[painted] - palette[labels[painted]]) ** 2).sum(axis=1))
     stray = float(np.median(off))
-    if stray <= PHOTO_STRAY:
+    if stray <= LEAST_STRAY:
         return stray, False
-    pieces = label_components(labels)[1].size / labels.size * 1e6
-    return stray, stray > TEXTURE_STRAY or pieces > PHOTO_PIECES
+    limit = PHOTO_PIECES if stray > PHOTO_STRAY else MOST_PIECES
+    return stray, stray > TEXTURE_STRAY or pieces > limit
