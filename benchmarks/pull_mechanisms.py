@@ -58,8 +58,10 @@ TRIED = (
     Mechanism("cloth stiffens 10 times to 10 %", stiffening=10.0),
     Mechanism("thread of a hole takes 0.06 mm²", pushed_mm2=0.06),
     Mechanism("three tenths drawn through", slip=0.3),
+    Mechanism("the same, thread 80 N", slip=0.3, thread_n=80.0),
+    Mechanism("the same, thread 20 N", slip=0.3, thread_n=20.0),
     Mechanism("buckles to a tenth, thread 20 N", buckled=0.1, thread_n=20.0),
-    Mechanism("the same, three tenths drawn through", buckled=0.1, thread_n=20.0, slip=0.3),
+    Mechanism("buckles, 20 N, three tenths through", buckled=0.1, thread_n=20.0, slip=0.3),
 )
 
 

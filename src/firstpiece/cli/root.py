@@ -84,6 +84,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.layout_command:layout",
         "Describe the machine's own records; check the description.",
     ),
+    "fit": (
+        "firstpiece.cli.fit_commands:fit",
+        "Refit a card from what this shop measured.",
+    ),
     "backup": (
         "firstpiece.cli.backup_commands:backup",
         "Write the whole shop into one checked file.",
