@@ -35,12 +35,15 @@ class Place:
         Position in the order that a person asked for.
     is_filled : bool
         True when it is sewn with rows.
+    letter : tuple of (int, int) or None
+        Which text it belongs to and which letter of it: letters are sewn as they are read.
     """
 
     polygon: shapely.Polygon
     thread: int
     wanted: int | None = None
     is_filled: bool = False
+    letter: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)

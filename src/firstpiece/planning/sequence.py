@@ -96,13 +96,25 @@ def _walk_blocks(
     for n, block in enumerate(found.blocks):
         later = [k for b in found.blocks[n + 1 :] for k in b]
         for group in _groups(ground, block, precedence):
-            polygons = [places[k].polygon for k in group]
             if here is None:
-                here = _first_place(ground, polygons)
+                here = _first_place(ground, [places[k].polygon for k in group])
             over = [places[k].polygon for k in later]
-            order += [group[q] for q in _short_order(here, polygons, over)]
+            order += _ways(places, group, here, over)
             here = places[order[-1]].polygon
     return order
+
+
+def _ways(
+    places: Sequence[Place],
+    group: list[int],
+    here: shapely.Geometry,
+    over: list[shapely.Polygon],
+) -> list[int]:
+    """Return a group by short ways; texts come last, letter by letter as they are read."""
+    plain = [k for k in group if places[k].letter is None]
+    texts = sorted((letter, k) for k in group if (letter := places[k].letter) is not None)
+    walk = _short_order(here, [places[k].polygon for k in plain], over) if plain else []
+    return [plain[q] for q in walk] + [k for _, k in texts]
 
 
 def _groups(ground: _Ground, block: Sequence[int], precedence: Precedence) -> list[list[int]]:

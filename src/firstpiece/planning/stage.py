@@ -23,6 +23,7 @@ from firstpiece.planning.compensation import close_under, reach_under, set_outli
 from firstpiece.planning.corridors import Corridors
 from firstpiece.planning.fading import fading_areas, second_layer_spec, second_layers
 from firstpiece.planning.fitting import fitting_findings
+from firstpiece.planning.letter_forms import LetterForms, letter_ranks, sew_form
 from firstpiece.planning.linking import Leg, link_legs
 from firstpiece.planning.needle_holes import thin_holes
 from firstpiece.planning.precedence import (
@@ -62,6 +63,7 @@ class _Areas:
     order: list[int]
     pairs: list[tuple[int, int]]
     fewest_changes: int
+    letters: LetterForms
 
 
 def plan_stitches(
@@ -106,7 +108,8 @@ def plan_stitches(
     known = memo or Memo()
     set_out = {i: shapely.transform(p, lambda xy: xy - middle) for i, p in outlines.items()}
     order = _order(regions, threads, specs, sew_from)
-    areas = _set_out(_decide(regions, threads, setup, specs, (*order, known)), set_out)
+    letters = LetterForms(regions, middle)
+    areas = _set_out(_decide(regions, threads, setup, specs, (*order, letters, known)), set_out)
     ties_mm = {i: s.tie_mm for i, s in specs.items() if s.tie_mm is not None}
     sewn = _sew_all(areas, rack, ties_mm, known)
     runs = thin_holes(sewn, thread_mm=setup.thread.laid_width_mm)
@@ -175,8 +178,11 @@ def _order(
             thread,
             wish.order,
             is_filled=wish.stitch_type in (None, StitchType.FILL) and is_wide(polygon),
+            letter=letter,
         )
-        for polygon, thread, wish in zip(polygons, threads, wishes, strict=True)
+        for polygon, thread, wish, letter in zip(
+            polygons, threads, wishes, letter_ranks(regions), strict=True
+        )
     ]
     before = lies_under(places, pairs)
     again = second_layers(regions)
@@ -192,10 +198,10 @@ def _decide(
     threads: list[int],
     setup: Setup,
     specs: Mapping[int, StitchSpec],
-    known: tuple[SewingOrder, list[tuple[int, int]], Memo],
+    known: tuple[SewingOrder, list[tuple[int, int]], LetterForms, Memo],
 ) -> _Areas:
     """Choose recipes and shapes for all areas, in the order found."""
-    found, pairs, memo = known
+    found, pairs, letters, memo = known
     order = found.positions
     polygons = [r.polygon for r in regions]
     neighbours: list[list[int]] = [[] for _ in regions]
@@ -214,12 +220,18 @@ def _decide(
         spec = specs.get(regions[k].id, StitchSpec())
         if k in again:
             spec = second_layer_spec(spec)
+        form = letters.form_of(regions[k], closed[k])
+        if form is not None:
+            recipes[k] = _recipe(form, setup, spec, (), memo)
+            continue
         recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
         if recipes[k].stitch_type is not StitchType.FILL and closed[k] is not polygons[k]:
             closed[k] = polygons[k]
             recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
     sorted_recipes = [recipes[k] for k in range(len(regions))]
-    return _Areas(regions, sorted_recipes, threads, closed, order, pairs, found.fewest_changes)
+    return _Areas(
+        regions, sorted_recipes, threads, closed, order, pairs, found.fewest_changes, letters
+    )
 
 
 def _set_out(areas: _Areas, outlines: Mapping[int, shapely.Polygon]) -> _Areas:
@@ -263,11 +275,20 @@ def _sew_all(
         if following is not None and areas.threads[following] == areas.threads[k]:
             goal = _nearest_place(shape, areas.shapes[following])
         entry = _entry(shape, here)
-        paths = memo.recall(
-            "area stitches",
-            content_hash(shape, areas.recipes[k], entry, goal),
-            partial(sew_area, shape, areas.recipes[k], entry_mm=entry, exit_mm=goal),
-        )
+        form = areas.letters.form_of(areas.regions[k], shape)
+        if form is not None:
+            upright = memo.recall(
+                "letter stitches",
+                content_hash(form, areas.recipes[k]),
+                partial(sew_form, form, areas.recipes[k]),
+            )
+            paths = areas.letters.carried(areas.regions[k], upright)
+        else:
+            paths = memo.recall(
+                "area stitches",
+                content_hash(shape, areas.recipes[k], entry, goal),
+                partial(sew_area, shape, areas.recipes[k], entry_mm=entry, exit_mm=goal),
+            )
         for path in paths:
             legs.append(Leg(path, areas.regions[k].id, areas.threads[k], n))
             here = path.end
@@ -308,6 +329,8 @@ def _treatments(
         if k in second:
             continue
         r = areas.recipes[k]
+        if areas.letters.form_of(region, areas.shapes[k]) is not None:
+            r = areas.letters.turned(region, r)
         made.append(
             Treatment(
                 region_id=region.id,
