@@ -20,6 +20,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.prepare_command:prepare",
         "Turn a picture into a plan, a forecast, a price and papers.",
     ),
+    "letter": (
+        "firstpiece.cli.letter_command:letter",
+        "Set a line of text and prepare it like a picture.",
+    ),
     "remedies": (
         "firstpiece.cli.remedies_command:remedies",
         "Price every remedy of a picture's findings.",

@@ -202,7 +202,6 @@ def prepare(
     shelf = shelf or open_shelf()
     cards = request.cards or open_cards()
     setup = setup_of(request, cards)
-    card = cards.prices()
     artwork, design = read_design(request, setup=setup, shelf=shelf, report=tell)
     design = edit_design(
         design,
@@ -211,6 +210,21 @@ def prepare(
         fonts={**shipped_fonts(), **request.fonts},
         shelf=shelf,
     )
+    return carry_through(request, artwork, design, setup=setup, shelf=shelf, report=tell)
+
+
+def carry_through(
+    request: PrepareRequest,
+    artwork: Artwork,
+    design: Kept[RegionMap],
+    *,
+    setup: Setup,
+    shelf: ResultShelf,
+    report: Report | None = None,
+) -> Prepared:
+    """Return the job of a cleaned design: planned, forecast and priced as the request says."""
+    tell = report or _silent
+    card = (request.cards or open_cards()).prices()
     tell(0.35, _("Planning the stitches"))
     plan, aim = _plan(design, request, setup, shelf)
     tell(0.75, _("Forecasting the sew-out"))
