@@ -185,19 +185,21 @@ def _tie_places(
 
 
 def _measure_holes(figures: Figures, points: NDArray[np.float64]) -> None:
-    """Count penetrations in every square of 1 mm, on a grid of 0.1 mm."""
-    if not len(points):
-        return
+    if len(points):
+        figures.holes_mm2_max, figures.holes_mm2_p99, place = crowded_places(points)
+        figures.places["holes_mm2_max"] = place
+
+
+def crowded_places(points: NDArray[np.float64]) -> tuple[int, float, tuple[float, float]]:
+    """Return the most penetrations in a square of 1 mm on a grid of 0.1 mm, 99 % point, place."""
     cells = np.floor((points - points.min(axis=0)) / 0.1 + 1e-6).astype(np.int64)
     counts = np.zeros(cells.max(axis=0)[::-1] + 21, np.float32)
     np.add.at(counts, (cells[:, 1] + 10, cells[:, 0] + 10), 1)
     windows = cv2.boxFilter(counts, -1, (10, 10), normalize=False, borderType=cv2.BORDER_CONSTANT)
     used = windows[windows > 0.5]
-    figures.holes_mm2_max = round(float(used.max()))
-    figures.holes_mm2_p99 = float(np.percentile(used, 99))
     row, col = np.unravel_index(np.argmax(windows), windows.shape)
     x, y = points.min(axis=0) + (np.array([col, row]) - 10) * 0.1
-    figures.places["holes_mm2_max"] = (float(x), float(y))
+    return round(float(used.max())), float(np.percentile(used, 99)), (float(x), float(y))
 
 
 def _count_spots(deep_mm: NDArray[np.float32]) -> int:
