@@ -17,7 +17,7 @@ from tests.pricing.conftest import make_forecast
 
 from firstpiece.errors import CardError, InputError
 from firstpiece.files.material_card import CardDrawer
-from firstpiece.model.quote import OrderTerms, PriceCard, QuantityBreak, RateBand
+from firstpiece.model.quote import BlankCount, OrderTerms, PriceCard, QuantityBreak, RateBand
 from firstpiece.pricing.compare import compare_quotes, say_change
 from firstpiece.pricing.stage import price_job
 
@@ -242,3 +242,24 @@ def test_a_larger_size_is_told_in_a_sentence(setup, card):
     assert say_change(change, unit="in") == "At 12 in: +50,000 stitches, +85 min, +£35.01 each"
     back = say_change(compare_quotes(twelve, five))
     assert back == "At 127 mm: −50,000 stitches, −85 min, −£35.01 each"
+
+
+def test_every_garment_of_an_order_is_paid_for_at_its_own_cost(setup, card):
+    """Four of 6.00 and two of 3.00 (guessed costs), 20 % on top: 7.20 and 3.60 each, by hand."""
+    card = replace(card, blank_markup=Decimal("0.2"), spoilage=Decimal(0))
+    blanks = (BlankCount("apron", 600, 4), BlankCount("shirt", 300, 2))
+
+    def priced(quantity, terms):
+        return price_job(make_forecast(), setup=setup, card=card, size_mm=SIZE,
+                         quantity=quantity, terms=terms)  # fmt: skip
+
+    quote = priced(6, OrderTerms(blanks=blanks))
+    told = {line.label: line.amount for line in quote.lines}
+    assert (told["apron"], told["shirt"]) == (Money("28.80", "GBP"), Money("7.20", "GBP"))
+    same = priced(6, OrderTerms(blanks=(BlankCount("x", setup.garment.cost_minor, 6),)))
+    assert (same.net, same.cost) == (priced(6, None).net, priced(6, None).cost)
+    free = priced(5, OrderTerms(free_pieces=1, blanks=blanks))
+    assert {line.label: line.count for line in free.lines if line.label == "shirt"} == {"shirt": 1}
+    assert free.cost == quote.cost
+    with pytest.raises(InputError, match="as many as the pieces"):
+        priced(7, OrderTerms(blanks=blanks))

@@ -22,7 +22,7 @@ from firstpiece.shop import book, job_book, job_design, job_order
 from firstpiece.shop.backup_book import back_up, list_backups, restore, try_backup
 from firstpiece.shop.customers import (
     change_customer,
-    erase,
+    erase_customer,
     export_customer,
     open_customer,
     read_customer,
@@ -192,7 +192,7 @@ def test_a_customer_gets_everything_kept_and_can_go(revised, badge):
     assert record["log"][0]["kind"] == "opened"
     assert pictures == [job_design.picture_data(record["pictures"][0]["hash"])]
 
-    done = erase(1)
+    done = erase_customer(1)
     assert done.jobs == (1,)
     assert read_customer(1).is_erased
     left = job_book.read_job(1)

@@ -168,7 +168,7 @@ def test_erasing_the_customer_takes_the_drafts_too(page, draft):
     who = customers.open_customer(Customer(0, "Windfall Row"))
     job_book.change_head(draft.number, {"customer": who.id})
     assert page.site.folder.path(draft.id).is_dir()
-    customers.erase(who.id)
+    customers.erase_customer(who.id)
     assert not (drafts_folder() / draft.id).exists()
     assert page.get(f"/jobs/{draft.id}").status_code == 404
 

@@ -148,7 +148,7 @@ def erase(*, customer: int, yes: bool, seen: int | None, as_json: bool) -> None:
     Backups made before still hold the person; restoring one erases them again. Delete old backups
     when the law asks for it.
     """
-    from firstpiece.shop.customers import erase as erase_one
+    from firstpiece.shop.customers import erase_customer as erase_one
     from firstpiece.shop.customers import read_customer
 
     name = read_customer(customer).name

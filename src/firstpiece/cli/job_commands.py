@@ -41,6 +41,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "question": (f"{_HERE}:question", "Record what was asked of the customer."),
     "ask": (f"{_ASKING}:ask", "Ask what a job's order and picture leave open."),
     "answer": (f"{_ASKING}:answer", "Record the customer's answer."),
+    "answer-rest": (f"{_ASKING}:answer_rest", "Take the first answer to every open point."),
+    "quote": (f"{_ORDER}:quote", "Show the price line by line, with cost and margin."),
     "offer": (f"{_ORDER}:offer", "Price what is ordered and record the offer."),
     "agree": (f"{_ORDER}:agree", "Record the customer's yes."),
     "move": (f"{_HERE}:move", "Move a job on: supplied, sewing, done."),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from firstpiece.cli.answers import json_option
+from firstpiece.cli.answers import json_option, print_json
 from firstpiece.cli.day_option import DayType, due_option, job_argument, seen_option
 from firstpiece.cli.job_commands import COMMANDS
 
@@ -80,6 +80,45 @@ def remove_line(*, job: int, line: int, seen: int | None, as_json: bool) -> None
     answer_job(remove(job, line, expected=seen), as_json=as_json)
 
 
+free_option = click.option(
+    "--free",
+    type=click.IntRange(0),
+    default=0,
+    metavar="N",
+    help="Of the pieces ordered, so many are not paid for.",
+)
+rush_option = click.option(
+    "--rush", is_flag=True, help="Add the price card's share for hurried work."
+)
+
+
+@click.command("quote", short_help=COMMANDS["quote"][1])
+@job_argument
+@free_option
+@rush_option
+@json_option
+def quote(*, job: int, free: int, rush: bool, as_json: bool) -> None:
+    """Show the price of JOB line by line, with what it costs the shop, and the message to send.
+
+    Nothing is recorded; 'firstpiece job offer' does that.
+    """
+    from firstpiece.model.quote import OrderTerms
+    from firstpiece.shop.job_order import quote_job
+    from firstpiece.shop.offer_message import write_offer
+
+    quoted = quote_job(job, terms=OrderTerms(free, is_rush=rush))
+    message = write_offer(quoted)
+    if as_json:
+        from firstpiece.files.result_json import quote_object
+
+        told = {"job": job, **quote_object(quoted.quote), "message": message}
+        print_json("job quote", told)
+        return
+    from firstpiece.cli.quote_text import print_quote
+
+    print_quote(quoted.quote, message)
+
+
 @click.command("offer", short_help=COMMANDS["offer"][1])
 @job_argument
 @click.option(
@@ -88,14 +127,8 @@ def remove_line(*, job: int, line: int, seen: int | None, as_json: bool) -> None
     metavar="DAY",
     help="Last day the price holds; by the price card unless given.",
 )
-@click.option(
-    "--free",
-    type=click.IntRange(0),
-    default=0,
-    metavar="N",
-    help="Of the pieces ordered, so many are not paid for.",
-)
-@click.option("--rush", is_flag=True, help="Add the price card's share for hurried work.")
+@free_option
+@rush_option
 @seen_option
 @json_option
 def offer(

@@ -50,6 +50,21 @@ def ask(*, job: int, look: bool, out: Path | None, seen: int | None, as_json: bo
         print_files(open_console(), out, files)
 
 
+@click.command("answer-rest", short_help=COMMANDS["answer-rest"][1])
+@job_argument
+@seen_option
+@json_option
+def answer_rest(*, job: int, seen: int | None, as_json: bool) -> None:
+    """Take the first answer to every point of JOB that is open and has choices.
+
+    The message says so: where the customer says nothing, the first answer is taken.
+    """
+    from firstpiece.cli.record_text import answer_job
+    from firstpiece.shop.order_questions import answer_rest as take_first
+
+    answer_job(take_first(job, expected=seen), as_json=as_json)
+
+
 @click.command("answer", short_help=COMMANDS["answer"][1])
 @job_argument
 @click.argument("text")

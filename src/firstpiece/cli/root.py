@@ -68,6 +68,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.needles_command:needles",
         "Tell what is on the machines' needles; the day begins there.",
     ),
+    "placement": (
+        "firstpiece.cli.placement_commands:placement",
+        "Keep the table of where designs go on garments.",
+    ),
     "ticket": (
         "firstpiece.cli.ticket_commands:ticket",
         "Give every piece a ticket; check it before the piece is started.",

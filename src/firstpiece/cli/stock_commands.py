@@ -8,6 +8,7 @@ import click
 
 from firstpiece.cli.answers import json_option, print_json
 from firstpiece.cli.code_options import code_option, paper_option
+from firstpiece.cli.day_option import seen_option
 from firstpiece.cli.root import LazyGroup
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "list": (f"{_HERE}:list_", "List what is in stock."),
     "show": (f"{_HERE}:show", "Show one thing, where it lies and what became of it."),
     "add": (f"{_HERE}:add", "Put a thing on the list of stock."),
+    "change": (f"{_HERE}:change", "Change how a thing is bought, or what its cloth is."),
+    "suppliers": (f"{_HERE}:suppliers", "List suppliers and how long they take."),
     "supplier": (f"{_HERE}:supplier", "Keep a supplier: lead time and cost of an order."),
     "receive": (f"{_HERE}:receive", "Take in what arrived."),
     "count": (f"{_HERE}:count", "Correct a count; a difference needs its reason."),
@@ -131,6 +134,47 @@ def add(*, as_json: bool, **fields: Any) -> None:
     from firstpiece.shop.stock_entry import StockEntry, add_entry
 
     answer_holding(add_entry(StockEntry(**fields)), as_json=as_json)
+
+
+@click.command("change", short_help=COMMANDS["change"][1])
+@item_argument
+@click.option("--label", metavar="TEXT", help="What people call it.")
+@click.option("--supplier", metavar="NAME", help="Who it is bought from.")
+@click.option("--pack", type=click.IntRange(1), metavar="N",
+              help="Pieces, cones or bobbins to a pack.")  # fmt: skip
+@click.option("--each", metavar="AMOUNT", help="Cost of a piece, cone or bobbin.")
+@click.option("--fibres", metavar="TEXT", help="Of a blank: 'cotton 60, polyester 40'.")
+@click.option("--weight", type=click.FloatRange(0), metavar="N",
+              help="Of a blank's cloth, in g/m².")  # fmt: skip
+@click.option("--feel", type=click.Choice(FEELS), help="How a blank's cloth feels.")
+@click.option("--barcode", metavar="TEXT", help="Code on the supplier's own label.")
+@seen_option
+@json_option
+def change(*, item: int, seen: int | None, as_json: bool, **fields: Any) -> None:
+    """Change how ITEM is bought, or what its cloth is; what is not named stays."""
+    from firstpiece.shop.stock_book import read_stock
+    from firstpiece.shop.stock_entry import ItemChange, change_entry
+
+    change_entry(item, ItemChange(**fields), expected=seen)
+    answer_holding(read_stock(item).holding, as_json=as_json)
+
+
+@click.command("suppliers", short_help=COMMANDS["suppliers"][1])
+@json_option
+def suppliers(*, as_json: bool) -> None:
+    """List suppliers by name, with lead time and the cost of an order."""
+    from firstpiece.shop.stock_book import list_suppliers
+
+    found = list_suppliers()
+    if as_json:
+        from firstpiece.shop.record_objects import value_object
+
+        print_json("suppliers", {"suppliers": value_object(found)})
+        return
+    from firstpiece.cli.stock_text import print_supplier
+
+    for one in found:
+        print_supplier(one)
 
 
 @click.command("supplier", short_help=COMMANDS["supplier"][1])

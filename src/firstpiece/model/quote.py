@@ -60,11 +60,40 @@ class PriceCard:
 
 
 @dataclass(frozen=True, slots=True)
+class BlankCount:
+    """So many pieces of one garment, which costs the shop so many minor units each."""
+
+    label: str
+    cost_minor: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class OrderTerms:
-    """What is special about an order: pieces given away beside those paid for, and hurry."""
+    """What is special about an order.
+
+    Parameters
+    ----------
+    free_pieces : int
+        Given away beside those paid for.
+    is_rush : bool
+    blanks : tuple of BlankCount
+        The garments of an order of several kinds, free ones counted in and last; empty when all
+        are the set-up's own.
+    """
 
     free_pieces: int = 0
     is_rush: bool = False
+    blanks: tuple[BlankCount, ...] = ()
+
+    def first_blanks(self, n_pieces: int) -> tuple[BlankCount, ...]:
+        """Return the garments of the first so many pieces."""
+        left, found = n_pieces, []
+        for blank in self.blanks:
+            if taken := min(left, blank.count):
+                found.append(BlankCount(blank.label, blank.cost_minor, taken))
+                left -= taken
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,13 +16,20 @@ if TYPE_CHECKING:
 
     from firstpiece.model.forecast import Forecast
     from firstpiece.model.material import Setup
-    from firstpiece.model.quote import PriceCard
+    from firstpiece.model.quote import BlankCount, PriceCard
 
 MINUTES_PER_HOUR = 60
 
 
-def order_cost(forecast: Forecast, *, setup: Setup, card: PriceCard, quantity: int) -> Money:
-    """Return what the order costs the shop.
+def order_cost(
+    forecast: Forecast,
+    *,
+    setup: Setup,
+    card: PriceCard,
+    quantity: int,
+    blanks: tuple[BlankCount, ...] = (),
+) -> Money:
+    """Return what the order costs the shop; ``blanks`` are its garments, empty for the set-up's.
 
     Notes
     -----
@@ -35,9 +42,10 @@ def order_cost(forecast: Forecast, *, setup: Setup, card: PriceCard, quantity: i
         + sewing_labour(forecast, setup=setup, card=card)
         + thread_cost(forecast, setup=setup, card=card)
         + from_minor(setup.backing.sheet_cost_minor, card.currency)
-        + from_minor(setup.garment.cost_minor, card.currency)
     )
-    return piece * quantity * (1 + card.spoilage)
+    minor = sum(blank.cost_minor * blank.count for blank in blanks)
+    bought = minor if blanks else setup.garment.cost_minor * quantity
+    return (piece * quantity + from_minor(bought, card.currency)) * (1 + card.spoilage)
 
 
 def handling_labour(card: PriceCard) -> Money:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from moneyed import Money
 
 from firstpiece.errors import InputError
-from firstpiece.model.quote import OrderTerms, Quote, QuoteLine
+from firstpiece.model.quote import BlankCount, OrderTerms, Quote, QuoteLine
 from firstpiece.pricing.order_cost import handling_labour, order_cost
 from firstpiece.pricing.rounding import from_minor, round_half_up, round_up
 from firstpiece.pricing.sewing_rate import sewing_each
@@ -49,7 +49,8 @@ def price_job(
     quantity : int
         Pieces paid for, 1 to 1,000,000.
     terms : OrderTerms or None
-        Pieces given away beside them, and whether the order is hurried.
+        Pieces given away beside them, whether the order is hurried, and its garments when they are
+        of several kinds.
 
     Returns
     -------
@@ -58,7 +59,8 @@ def price_job(
     Raises
     ------
     InputError
-        When the quantity, or that of free pieces, is not a number of pieces.
+        When the quantity, or that of free pieces, is not a number of pieces, or the garments are
+        not as many as the pieces.
     CardError
         When the card's rates do not cover every design.
 
@@ -77,8 +79,18 @@ def price_job(
     net = sum((line.amount for line in lines), Money(0, card.currency))
     tax = round_half_up(net * card.tax)
     sewn = quantity + terms.free_pieces
-    cost = round_half_up(order_cost(forecast, setup=setup, card=card, quantity=sewn))
-    paid_cost = round_half_up(order_cost(forecast, setup=setup, card=card, quantity=quantity))
+    if terms.blanks and sum(blank.count for blank in terms.blanks) != sewn:
+        raise InputError(
+            _("the garments are not as many as the pieces"), remedy=_("count them again")
+        )
+
+    def cost_of(n_pieces: int) -> Money:
+        blanks = terms.first_blanks(n_pieces)
+        return round_half_up(
+            order_cost(forecast, setup=setup, card=card, quantity=n_pieces, blanks=blanks)
+        )
+
+    cost, paid_cost = cost_of(sewn), cost_of(quantity)
     return Quote(
         height_mm=size_mm[1],
         width_mm=size_mm[0],
@@ -112,7 +124,8 @@ def _lines(
     forecast: Forecast, *, setup: Setup, card: PriceCard, quantity: int, terms: OrderTerms
 ) -> tuple[QuoteLine, ...]:
     """Return the customer's lines; a line of nothing is left out, free pieces are told as free."""
-    blank = from_minor(setup.garment.cost_minor, card.currency) * (1 + card.blank_markup)
+    own = BlankCount(setup.garment.label, setup.garment.cost_minor, quantity)
+    blanks = terms.first_blanks(quantity) or (own,)
     sewing = sewing_each(forecast.n_stitches, quantity=quantity, card=card)
     hurried = round_half_up(sewing) + round_half_up(handling_labour(card))
     rush = hurried * card.rush if terms.is_rush else Money(0, card.currency)
@@ -121,8 +134,9 @@ def _lines(
         (_("Sewing, {n} stitches").format(n=f"{forecast.n_stitches:,}"), quantity, sewing),
         (_("Hooping and finishing"), quantity, handling_labour(card)),
         (_("Rush"), quantity, rush),
-        (setup.garment.label, quantity, blank),
-    )
+        *((b.label, b.count, from_minor(b.cost_minor, card.currency) * (1 + card.blank_markup))
+          for b in blanks),
+    )  # fmt: skip
     priced = ((label, count, round_half_up(each)) for label, count, each in drafts)
     lines = [QuoteLine(label, count, each, each * count) for label, count, each in priced if each]
     if terms.free_pieces:

@@ -19,9 +19,9 @@ from firstpiece.shop.record_objects import (
     value_object,
 )
 from firstpiece.store import customers as rows
+from firstpiece.store import erasure
 from firstpiece.store import jobs as job_rows
 from firstpiece.store.drafts import forget_drafts
-from firstpiece.store.erasure import Erasure, erase_customer
 from firstpiece.store.home import drafts_folder
 from firstpiece.store.log import read_log
 from firstpiece.store.purchases import read_substitutes
@@ -117,13 +117,15 @@ def write_customer(number: int, path: Path) -> Path:
     return written
 
 
-def erase(number: int, *, expected: int | None = None) -> Erasure:
+def erase_customer(number: int, *, expected: int | None = None) -> erasure.Erasure:
     """Erase a customer for good; their orders' figures stay.
 
     What was worked out from their pictures goes too: drafts of the page, and results looked up
     again, which hold the shapes of every picture.
     """
-    done = erase_customer(open_book(), number, at=now(), expected=expected, known=known_words())
+    done = erasure.erase_customer(
+        open_book(), number, at=now(), expected=expected, known=known_words()
+    )
     forget_drafts(drafts_folder(), done.jobs)
     open_shelf().clear()
     return done

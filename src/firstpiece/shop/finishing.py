@@ -10,14 +10,16 @@ from typing import TYPE_CHECKING
 from firstpiece.model.ticket import count_pieces_of
 from firstpiece.shop.book import open_book
 from firstpiece.shop.cards import open_cards
-from firstpiece.shop.job_needs import blank_key, design_of
+from firstpiece.shop.job_needs import design_of
 from firstpiece.store import tickets
 from firstpiece.store.customers import read_customer
 from firstpiece.store.jobs import read_job
 
 if TYPE_CHECKING:
+    from firstpiece.files.material_card import CardDrawer
     from firstpiece.model.job import Job
     from firstpiece.model.material import Setup
+    from firstpiece.model.order import OrderLine
 
 SKIN_SIDE = "skin-side"
 
@@ -71,7 +73,7 @@ def finish_job(number: int) -> Finishing:
     for line in lines:
         counted = count_pieces_of(events, line.number)
         packed.append(
-            PackLine(line.number, blank_key(line, cards).words, line.count, len(counted.sewn),
+            PackLine(line.number, _blank_words(line, cards), line.count, len(counted.sewn),
                      counted.n_spoiled, line.names)
         )  # fmt: skip
     setups = [cards.setup(name) for name in dict.fromkeys(line.garment for line in lines)]
@@ -85,6 +87,12 @@ def finish_job(number: int) -> Finishing:
         if all(line.is_complete for line in packed)
         else "",
     )
+
+
+def _blank_words(line: OrderLine, cards: CardDrawer) -> str:
+    """Return a line's garment as a person who packs reads it."""
+    parts = (cards.garment(line.garment).label, line.color, line.size, line.colorway)
+    return ", ".join(part for part in parts if part)
 
 
 def _checklist(setups: list[Setup], n_pieces: int, *, said: dict[str, str]) -> tuple[str, ...]:

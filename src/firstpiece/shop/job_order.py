@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from decimal import Decimal, InvalidOperation
 from gettext import gettext as _
@@ -13,7 +13,7 @@ from moneyed import Money
 from firstpiece.errors import InputError, JobError
 from firstpiece.model import job_rules as rules
 from firstpiece.model.order import count_pieces
-from firstpiece.model.quote import OrderTerms
+from firstpiece.model.quote import BlankCount, OrderTerms
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.job_book import act, read_job
@@ -123,8 +123,19 @@ def quote_job(number: int, *, terms: OrderTerms | None = None) -> Quoted:
             remedy=_("leave at least one to be paid for"),
         )
     prepared = prepare_revision(job, quantity=quantity)
+    terms = replace(terms, blanks=_blanks(job))
     quote = price_at(prepared, quantity - terms.free_pieces, terms)
     return Quoted(job, quantity, quote, prepared)
+
+
+def _blanks(job: Job) -> tuple[BlankCount, ...]:
+    """Return an order's garments in its order; each is paid for at its own card's cost."""
+    cards = open_cards()
+    counts: dict[str, int] = {}
+    for line in job.lines:
+        counts[line.garment] = counts.get(line.garment, 0) + line.count
+    garments = ((cards.garment(name), n) for name, n in counts.items())
+    return tuple(BlankCount(g.label, g.cost_minor, n) for g, n in garments)
 
 
 def agree_job(

@@ -91,7 +91,7 @@ def erase(site: SiteParts, number: int, typed: TypedForm) -> Response:
                 _("the name is not the one above, so nobody was erased"),
                 remedy=_("type it letter by letter"),
             )
-        customers.erase(number, expected=typed.seen)
+        customers.erase_customer(number, expected=typed.seen)
     except UnknownJobError:
         raise
     except FirstpieceError as fault:

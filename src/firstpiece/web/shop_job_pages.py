@@ -19,6 +19,7 @@ from firstpiece.model.order import OrderLine
 from firstpiece.model.quote import OrderTerms
 from firstpiece.paperwork.labels import GRIDS
 from firstpiece.shop import customers, finishing, job_book, job_intake, job_order
+from firstpiece.shop.job_setup import set_up_job
 from firstpiece.store.jobs import JobFilter
 from firstpiece.web import shop_designs, shop_words
 from firstpiece.web.faults import status_of
@@ -310,6 +311,7 @@ def job_page(
         tries=(tries := shop_designs.list_tries(site, page.job)),
         try_of=shop_designs.tries_by_plan(tries),
         finish=finishing.finish_job(number) if page.job.state in FINISHABLE else None,
+        setup=set_up_job(page.job),
         places=shop_designs.list_places(),
         grids=tuple(GRIDS),
     )
