@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from firstpiece.model.ticket import Spoil
     from firstpiece.shop.backup_book import back_up, list_backups, restore, try_backup
     from firstpiece.shop.budget import fit_budget
+    from firstpiece.shop.code_print import make_tickets
     from firstpiece.shop.customers import (
         change_customer,
         erase_customer,
@@ -93,7 +94,6 @@ if TYPE_CHECKING:
     from firstpiece.shop.tickets import (
         check_ticket,
         list_tickets,
-        make_tickets,
         read_photo,
         record_sewn,
         record_spoiled,
@@ -149,7 +149,7 @@ _HOMES = {
     "list_tickets": "shop.tickets",
     "load_for_job": "shop.day",
     "make_papers": "shop.papers",
-    "make_tickets": "shop.tickets",
+    "make_tickets": "shop.code_print",
     "note_job": "shop.job_book",
     "offer_price": "shop.job_order",
     "open_customer": "shop.customers",
