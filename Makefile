@@ -43,6 +43,7 @@ bench: ## Print the quality and speed tables (minutes).
 	@$(BIN)/python -m benchmarks.tracing --every 3
 	@$(BIN)/python -m benchmarks.speed
 	@$(BIN)/python -m benchmarks.forecast
+	@$(BIN)/python -m benchmarks.convergence
 	@$(BIN)/python -m benchmarks.papers
 	@$(BIN)/python -m benchmarks.store --postgresql
 	@$(BIN)/python -m benchmarks.day

@@ -1,9 +1,10 @@
 """Print what a forecast costs in seconds and memory, by stitches and hoop, and the membrane alone.
 
 ``python -m benchmarks.forecast`` forecasts square blocks of fill at several sizes, first in a fresh
-process (cold: imports and cached compiled code included), then again with one area edited, and
-solves the same sheet with scikit-fem. A plot goes into ``benchmarks/results/forecast.svg``. Times
-are of this process alone (user and system), with wall time beside them.
+process (cold: imports and cached compiled code included), then again with one area edited and the
+memo of the first, and solves the same sheet with scikit-fem. A plot goes into
+``benchmarks/results/forecast.png``. Times are of this process alone (user and system), with wall
+time beside them.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from pathlib import Path
 import numpy as np
 import shapely
 
+from benchmarks.line_plot import Line, Panel, save_plot
 from firstpiece.files.material_card import CardDrawer
 from firstpiece.model.material import ThreadColor
 from firstpiece.model.region import ColorMatch, Region, RegionMap
@@ -89,12 +91,17 @@ def measure(index: int) -> dict[str, float]:
     setup = CardDrawer().setup("apron-natural")
     plan, areas = blocks(n, side, step, spacing)
     again, _ = blocks(n, side, step, spacing, edited=True)
-    found: dict[str, float] = {"stitches": plan.n_stitches, "size": plan.size_mm[0]}
+    hoop = setup.smallest_hoop(*plan.size_mm)
+    area = hoop.width_mm * hoop.height_mm / 100.0 if hoop else 0.0
+    found: dict[str, float] = {"stitches": plan.n_stitches, "hoop": area}
+    memo = None
     for word, one in (("cold", plan), ("edited", again)):
         wall, own = time.perf_counter(), time.process_time()
         from firstpiece.forecasting.stage import forecast_sewout
+        from firstpiece.model.memo import Memo
 
-        forecast_sewout(one, region_map=areas, setup=setup)
+        memo = memo or Memo()
+        forecast_sewout(one, region_map=areas, setup=setup, memo=memo)
         found[word] = time.perf_counter() - wall
         found[f"{word} cpu"] = time.process_time() - own
     found["memory MB"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -165,35 +172,31 @@ def compare_with_scikit_fem(n: int = 150) -> tuple[float, float, float]:
     return times[0], times[1], abs(1 - (moved @ other @ moved) / (field @ matrix @ field))
 
 
-def plot(found: list[dict[str, float]]) -> str:
-    """Seconds of processor time against stitches and against hoop area, as SVG."""
-    panels = []
-    for k, (title, key) in enumerate(
-        (("thousand stitches", "stitches"), ("cm² of design", "size"))
-    ):
-        xs = [f[key] / 1000 if key == "stitches" else (f[key] / 10) ** 2 for f in found]
-        ys = [f["edited cpu"] for f in found]
-        scale = 240 / max(xs), 160 / max(ys)
-        dots = "".join(
-            f'<circle cx="{60 + x * scale[0]:.1f}" cy="{200 - y * scale[1]:.1f}" r="4"/>'
-            f'<text x="{68 + x * scale[0]:.1f}" y="{204 - y * scale[1]:.1f}">{y:.1f} s</text>'
-            for x, y in zip(xs, ys, strict=True)
-        )
-        panels.append(
-            f'<g transform="translate({340 * k} 0)"><path d="M60 30V200H310" fill="none" '
-            f'stroke="#444"/>{dots}<text x="60" y="225">{title}, to {max(xs):.0f}</text></g>'
-        )
-    return (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 680 240" font-family="sans-serif" '
-        'font-size="12" fill="#8a3b12"><rect width="680" height="240" fill="#fbf8f2"/>'
-        + "".join(panels) + "</svg>\n"
+def plot(found: list[dict[str, float]], path: Path) -> None:
+    """Seconds of processor time against stitches, and of settling against hoop area, as PNG."""
+    stitches = [f["stitches"] / 1000 for f in found]
+    plain = found[:-1]
+    save_plot(
+        [
+            Panel("cost against stitches", "thousand stitches", "s",
+                  (Line("cold", stitches, [f["cold cpu"] for f in found]),
+                   Line("after an edit", stitches, [f["edited cpu"] for f in found]))),
+            Panel("cost against the hoop", "cm² inside the hoop", "s",
+                  (Line("after an edit", [f["hoop"] for f in plain],
+                        [f["edited cpu"] for f in plain]),
+                   Line("settling alone", [f["hoop"] for f in plain],
+                        [f["settling"] for f in plain]))),
+            Panel("memory against stitches", "thousand stitches", "MB",
+                  (Line("most held", stitches, [f["memory MB"] for f in found]),)),
+        ],
+        path,
     )  # fmt: skip
 
 
 def main() -> int:
     found = []
     print(
-        f"{'design':26}{'stitches':>9}{'cold':>8}{'edited':>8}{'cpu':>8}{'MB':>7}{'settling':>10}"
+        f"{'design':26}{'stitches':>9}{'cold':>8}{'cpu':>8}{'edited':>8}{'cpu':>8}{'MB':>7}{'settling':>10}"
     )
     for index, size in enumerate(SIZES):
         answer = subprocess.run(
@@ -202,9 +205,10 @@ def main() -> int:
         )  # fmt: skip
         f = json.loads(answer.stdout)
         found.append(f)
-        settling = measure_settling(index)
-        print(f"{size[0]:26}{f['stitches']:9,.0f}{f['cold']:8.2f}{f['edited']:8.2f}"
-              f"{f['edited cpu']:8.2f}{f['memory MB']:7.0f}{settling:10.2f}")  # fmt: skip
+        settling = f["settling"] = measure_settling(index)
+        print(f"{size[0]:26}{f['stitches']:9,.0f}{f['cold']:8.2f}{f['cold cpu']:8.2f}"
+              f"{f['edited']:8.2f}{f['edited cpu']:8.2f}{f['memory MB']:7.0f}"
+              f"{settling:10.2f}")  # fmt: skip
     own, other, energy = compare_with_scikit_fem()
     print(f"\nset-up and assembly, 150 × 150 elements: {own:.3f} s, scikit-fem {other:.3f} s: "
           f"{other / own:.1f} times; energies differ by {energy:.0e}")  # fmt: skip
@@ -216,8 +220,7 @@ def main() -> int:
         ("500,000 stitches, s", huge["cold"], BOUNDS["cold 500,000"]),
     ):
         print(f"{word:28}{value:9.2f}  aim {bound:g}{'' if value <= bound else '  MISSED'}")
-    RESULTS.mkdir(exist_ok=True)
-    (RESULTS / "forecast.svg").write_text(plot(found))
+    plot(found, RESULTS / "forecast.png")
     return 0
 
 

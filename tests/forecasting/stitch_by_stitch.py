@@ -90,6 +90,7 @@ def sew(compliance, tension, *, slack=True, slip=0.0, stretch=None):
 
     ``slip`` is the share of the tension that reaches the stitch before when one is drawn tight, and
     its square the one before that, and so on: thread drawn through the holes instead of locked.
+    ``stretch`` [mm/N] is how far each locked thread gives; it takes up its stretch as cloth closes.
     """
     n = len(compliance)
     pull = np.zeros(n)
@@ -104,7 +105,7 @@ def sew(compliance, tension, *, slack=True, slip=0.0, stretch=None):
         held = [j for j in range(k) if j not in drawn]
         pull = _settle(compliance, pull, locked, stretch, held, slack)
         for j in [*drawn, k]:
-            locked[j] = compliance[j] @ pull - stretch[j] * pull[j]
+            locked[j] = compliance[j] @ pull + stretch[j] * pull[j]
     pull = _settle(compliance, pull, locked, stretch, list(range(n)), slack)
     return compliance @ pull - placed, pull
 
@@ -115,7 +116,7 @@ def _settle(compliance, pull, locked, stretch, held, slack):
     for _ in range(4000):
         worst = 0.0
         for j in held:
-            short = locked[j] - (compliance[j] @ pull - stretch[j] * pull[j])
+            short = locked[j] - (compliance[j] @ pull + stretch[j] * pull[j])
             new = pull[j] + short / (compliance[j, j] + stretch[j])
             new = max(0.0, new) if slack else new
             worst = max(worst, abs(new - pull[j]) * compliance[j, j])

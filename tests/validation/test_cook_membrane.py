@@ -4,7 +4,14 @@ the point (48,52) moves up 23.96 (own fine quadratic mesh: 23.9608)."""
 
 import numpy as np
 import pytest
-from tests.validation.sheets import edge_forces, everywhere, mapped_grid, plane_stress, solve_held
+from tests.validation.sheets import (
+    edge_forces,
+    everywhere,
+    fitted_order,
+    mapped_grid,
+    plane_stress,
+    solve_held,
+)
 
 REFERENCE = 23.9608
 
@@ -22,6 +29,14 @@ def test_tip_displacement():
     """The middle of the loaded edge moves up 23.96 (1 % on 32 elements, 0.3 % on 64)."""
     assert tip(32) == pytest.approx(REFERENCE, rel=0.01)
     assert tip(64) == pytest.approx(REFERENCE, rel=0.003)
+
+
+def test_convergence_order():
+    """The tip's error falls with nearly the square of the element's size (fitted order 1.7 to 2.1;
+    the re-entrant corner costs the rest)."""
+    sizes = (8, 16, 32, 64)
+    errors = [REFERENCE - tip(n) for n in sizes]
+    assert 1.7 < fitted_order(1 / np.array(sizes), errors) < 2.1
 
 
 def test_tip_comes_nearer_from_below():
