@@ -115,7 +115,7 @@ class Revision:
 
 def revision_from(figures: Mapping[str, Any], *, reason: str, at: datetime) -> Revision:
     """Return the revision of ``figures``."""
-    specs = sorted((int(area), _spec(plain)) for area, plain in figures["specs"].items())
+    specs = sorted((int(area), spec_from(plain)) for area, plain in figures["specs"].items())
     made = {
         **figures,
         "options": _options(figures["options"]),
@@ -182,7 +182,8 @@ def _options(plain: Mapping[str, Any]) -> TraceOptions:
     return TraceOptions(**known)
 
 
-def _spec(plain: Mapping[str, Any]) -> StitchSpec:
+def spec_from(plain: Mapping[str, Any]) -> StitchSpec:
+    """Return the wishes for one area from plain values; a wish that is gone is left out."""
     known = _known(StitchSpec, plain)
     for name, kind in _SPEC_KINDS.items():
         if known.get(name) is not None:

@@ -54,6 +54,8 @@ class Asked:
         Threads replaced at the customer's word, each with the one that takes its areas.
     revision : int
         Revision of the job whose other wishes hold here too; 0 for none.
+    wishes : str
+        Everything wished by hand, as ``wishes`` writes it; empty leaves it to the rest.
     """
 
     height_mm: float
@@ -66,6 +68,7 @@ class Asked:
     bare_colors: tuple[tuple[int, int, int], ...] = ()
     merged: tuple[tuple[str, str], ...] = ()
     revision: int = 0
+    wishes: str = ""
 
     def to_object(self) -> Object:
         """Return plain values for JSON."""
@@ -80,6 +83,7 @@ class Asked:
             "bare_colors": [list(rgb) for rgb in self.bare_colors],
             "merged": [list(pair) for pair in self.merged],
             "revision": self.revision,
+            "wishes": self.wishes,
         }
 
     @classmethod

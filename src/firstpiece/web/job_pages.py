@@ -20,12 +20,14 @@ from firstpiece.web.run_files import (
     ORIGINAL_PNG,
     ORIGINAL_SVG,
     QUESTIONS,
+    REMEDIES,
     REVISION,
     TRAVELLER,
     TRAVELLER_VERSION,
 )
 from firstpiece.web.site import OurForm, SiteParts
-from firstpiece.web.work import FIT, PREPARE, PRICES, heights_around, quantities_around
+from firstpiece.web.wishes import carried
+from firstpiece.web.work import FIT, PREPARE, PRICES, TRIES, heights_around, quantities_around
 
 if TYPE_CHECKING:
     from firstpiece.model.job import Job as Record
@@ -129,7 +131,7 @@ def ask_again(  # noqa: PLR0913 - one for each word of the sentence
         asked = asking.read_asked(fields, site.cards())
     except InputError as fault:
         return _traveller(site, job, job.run_id, fields=fields, fault=fault)
-    asked = replace(asked, revision=before.revision)
+    asked = replace(asked, revision=before.revision, wishes=carried(before, asked))
     return try_again(site, job, with_answers(asked, job), before=before)
 
 
@@ -259,7 +261,8 @@ def _remedied(site: Site, job: Job, run_id: str, pin: int, choice: int) -> tuple
     if finding is None or choice >= len(finding["remedies"]):
         raise UnknownJobError(_("there is no such remedy"), remedy=_("load the job's page again"))
     before = site.folder.asked(job.id, run_id)
-    asked = asking.apply_remedy(before, finding["remedies"][choice])
+    tried = site.folder.read(job.id, run_id, REMEDIES)
+    asked = traveller.remedied(before, finding, choice, tried)
     if asked is None:
         raise InputError(_("this remedy is done by hand"))
     return asked, str(finding["remedies"][choice]["label"])
@@ -340,7 +343,10 @@ def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) ->
     return {
         "areas": areas,
         "more_areas": more_areas,
-        "findings": traveller.describe_findings(result, asked),
+        "findings": traveller.describe_findings(
+            result, asked, site.folder.read(job.id, run_id, REMEDIES)
+        ),
+        "tries_state": site.live.state(job.id, run_id, TRIES),
         "threads": traveller.describe_threads(result),
         "files": traveller.describe_files(result),
         "has_questions_picture": any(f["name"] == QUESTIONS for f in result["files"]),

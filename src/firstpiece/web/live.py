@@ -18,7 +18,8 @@ from typing import TYPE_CHECKING, Any
 from firstpiece.errors import CancelledError, FirstpieceError
 from firstpiece.running.runner import Progress
 from firstpiece.web import job_folder as jobs
-from firstpiece.web.work import FIT, PREPARE, PRICES, TASKS, Request
+from firstpiece.web.run_files import BUDGET, LADDER, REMEDIES, TRAVELLER
+from firstpiece.web.work import FIT, PREPARE, PRICES, TASKS, TRIES, Request
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
@@ -34,6 +35,9 @@ LOOK_S = 0.12
 
 LONGEST_S = 900.0
 """Work that takes longer is ended: no design of a shop does, but a picture made to may."""
+
+GROWING = {PRICES: LADDER, FIT: BUDGET, TRIES: REMEDIES}
+"""Results that a page may take in part by part, by the task that writes them."""
 
 ENDED = (jobs.DONE, jobs.FAILED, jobs.STOPPED, jobs.INTERRUPTED, jobs.IDLE)
 
@@ -111,6 +115,17 @@ class LiveWork:
         """Begin to look for the largest height whose price of one piece is within an amount."""
         self._begin_anew((job_id, run_id, FIT), {"budget": budget})
 
+    def try_remedies(self, job_id: str, run_id: str) -> None:
+        """Begin to work out what every remedy would change, unless that is known already."""
+        known = self._written(job_id, run_id, REMEDIES)
+        if TRIES in TASKS and known <= self._written(job_id, run_id, TRAVELLER):
+            self._begin_anew((job_id, run_id, TRIES), {})
+
+    def _written(self, job_id: str, run_id: str, name: str) -> int:
+        """Return when a file of a run was written [ns], 0 while there is none."""
+        path = self._folder.path(job_id, run_id) / name
+        return path.stat().st_mtime_ns if path.is_file() else 0
+
     def _begin_anew(self, key: Key, extra: dict[str, Any]) -> None:
         with self._lock:
             if (old := self._tasks.pop(key, None)) is not None:
@@ -135,6 +150,8 @@ class LiveWork:
         task = self._tasks.get((job_id, run_id, kind))
         if task is not None and state["status"] == jobs.RUNNING:
             state.update(fraction=task.progress.fraction, stage=task.progress.words)
+        if kind in GROWING:
+            state["version"] = self._written(job_id, run_id, GROWING[kind])
         return state
 
     async def stream(
@@ -226,6 +243,8 @@ class LiveWork:
             self._on_prepared(key[0], key[1])
             # Before the page learns that the run is done, so that it finds the table begun.
             self.price(key[0], key[1])
+        if key[2] == PRICES and status != jobs.STOPPED and not task.is_stopped:
+            self.try_remedies(key[0], key[1])
         with self._lock:
             if not task.is_stopped:
                 self._write(key, status, fault)

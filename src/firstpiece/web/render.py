@@ -46,6 +46,7 @@ class Renderer:
         install(gettext.gettext, gettext.ngettext, newstyle=True)
         self._environment.filters.update(
             money=format_money,
+            kept=kept_money,
             count=format_count,
             likely=describe_band,
             unit=with_unit,
@@ -79,6 +80,12 @@ def modules_of(name: str) -> tuple[str, ...]:
         asked = re.findall(r'from "\./([\w.]+)";', (static / found[-1]).read_text("utf-8"))
         waiting += [other for other in asked if other not in found and other not in waiting]
     return tuple(found)
+
+
+def kept_money(quote: Object) -> Object:
+    """Return what a price leaves over its cost, before tax."""
+    left = Decimal(quote["net"]["amount"]) - Decimal(quote["cost"]["amount"])
+    return {"amount": str(left), "currency": quote["net"]["currency"]}
 
 
 def format_money(money: Object) -> str:

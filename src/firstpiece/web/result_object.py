@@ -52,7 +52,9 @@ STILL_PX = 1400
 SEWOUT = "sewout.png"
 
 
-def traveller_object(prepared: Prepared, downloads: Mapping[str, bytes]) -> Object:
+def traveller_object(
+    prepared: Prepared, downloads: Mapping[str, bytes], *, offer_message: str = ""
+) -> Object:
     """Return everything the traveller says about a run.
 
     Parameters
@@ -60,6 +62,8 @@ def traveller_object(prepared: Prepared, downloads: Mapping[str, bytes]) -> Obje
     prepared : Prepared
     downloads : mapping of str to bytes
         The files offered, by name.
+    offer_message : str
+        What goes with the price to the customer; empty where there is no order yet.
     """
     width, height = prepared.size_mm
     is_drawing = prepared.artwork.pixels is None
@@ -81,6 +85,7 @@ def traveller_object(prepared: Prepared, downloads: Mapping[str, bytes]) -> Obje
             {"key": layer.key, "caution": layer.caution, "certainty": str(layer.certainty)}
             for layer in view_layers(prepared)
         ],
+        "offer_message": offer_message,
         "files": [{"name": name, "bytes": len(data)} for name, data in downloads.items()],
     }
 

@@ -7,6 +7,7 @@ TRAVELLER_VERSION = 3
 """Raised when a page needs what older results do not hold; such results are made anew."""
 
 LADDER = "ladder.json"
+REMEDIES = "remedies.json"
 BUDGET = "budget.json"
 REVISION = "revision.json"
 """What the job's log keeps of the design."""

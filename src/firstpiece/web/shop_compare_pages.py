@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from fastapi import APIRouter
+from starlette.responses import Response  # noqa: TC002 - FastAPI reads it at run time
 
 from firstpiece.errors import FirstpieceError
 from firstpiece.shop import job_design
 from firstpiece.web.shop_job_pages import job_page
 from firstpiece.web.site import SiteParts  # noqa: TC001 - FastAPI reads it at run time
-
-if TYPE_CHECKING:
-    from starlette.responses import Response
 
 router = APIRouter()
 

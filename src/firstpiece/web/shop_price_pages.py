@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from gettext import gettext as _
-from typing import TYPE_CHECKING
 
 from fastapi import APIRouter
+from starlette.responses import Response  # noqa: TC002 - FastAPI reads it at run time
 
 from firstpiece.errors import FirstpieceError, InputError
 from firstpiece.model.quote import OrderTerms
@@ -13,9 +13,6 @@ from firstpiece.shop import job_order
 from firstpiece.shop.offer_message import write_offer
 from firstpiece.web.shop_job_pages import job_page
 from firstpiece.web.site import SiteParts  # noqa: TC001 - FastAPI reads it at run time
-
-if TYPE_CHECKING:
-    from starlette.responses import Response
 
 router = APIRouter()
 

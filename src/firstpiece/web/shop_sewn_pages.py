@@ -7,9 +7,9 @@ cards; and all entries about one garment.
 from __future__ import annotations
 
 from gettext import gettext as _
-from typing import TYPE_CHECKING
 
 from fastapi import APIRouter
+from starlette.responses import Response  # noqa: TC002 - FastAPI reads it at run time
 
 from firstpiece.shop import sewout_log
 from firstpiece.shop.cards import open_cards
@@ -17,9 +17,6 @@ from firstpiece.web.job_folder import UnknownJobError
 from firstpiece.web.shop_forms import TypedForm  # noqa: TC001 - FastAPI reads it at run time
 from firstpiece.web.shop_job_pages import acted
 from firstpiece.web.site import OurForm, SiteParts
-
-if TYPE_CHECKING:
-    from starlette.responses import Response
 
 router = APIRouter()
 

@@ -7,6 +7,7 @@ template only has to print. No clock, no files.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cache
 from gettext import gettext as _
 from gettext import ngettext
@@ -16,12 +17,13 @@ from typing import TYPE_CHECKING
 from firstpiece.model.material import Weave
 from firstpiece.web import job_folder as jobs
 from firstpiece.web.asking import apply_remedy
+from firstpiece.web.job_folder import Asked
 from firstpiece.web.words import with_unit
 
 if TYPE_CHECKING:
     from firstpiece.files.material_card import CardDrawer
     from firstpiece.model.job import Job
-    from firstpiece.web.job_folder import Asked, Object
+    from firstpiece.web.job_folder import Object
 
 AREAS_SHOWN = 14
 
@@ -209,8 +211,37 @@ def _clause(sentence: str) -> str:
     return plain[:1].lower() + plain[1:] if is_word else plain
 
 
-def describe_findings(result: Object, asked: Asked) -> tuple[Object, ...]:
-    """Return the findings with their remedies, each told whether one click can apply it."""
+def remedied(asked: Asked, finding: Object, choice: int, tried: Object | None) -> Asked | None:
+    """Return what to ask for when a remedy is taken, None when it is done by hand.
+
+    Parameters
+    ----------
+    asked : Asked
+    finding : dict
+    choice : int
+        Which of its remedies, from 0.
+    tried : dict or None
+        What was found by trying, by the finding's number.
+    """
+    entry = _entry(tried, finding["pin"], choice)
+    if entry is not None:
+        return Asked.from_object(entry["asked"])
+    return apply_remedy(asked, finding["remedies"][choice])
+
+
+def _entry(tried: Object | None, pin: int, choice: int) -> Object | None:
+    entries = (tried or {}).get(str(pin), ())
+    found: Object | None = entries[choice] if choice < len(entries) else None
+    return found
+
+
+def describe_findings(
+    result: Object, asked: Asked, tried: Object | None = None
+) -> tuple[Object, ...]:
+    """Return the findings with their remedies, each told whether one click can apply it.
+
+    ``tried`` holds what each remedy changed when it was tried, by the finding's number.
+    """
     words = {"block": _("Do not sew"), "warn": _("Look at this"), "note": _("Good to know")}
     return tuple(
         {
@@ -218,15 +249,52 @@ def describe_findings(result: Object, asked: Asked) -> tuple[Object, ...]:
             "word": words[finding["severity"]],
             "figure": _figure_words(finding),
             "remedies": remedies,
-            "by_hand": "; ".join(_clause(r["label"]) for r in remedies if not r["can_apply"]),
+            "by_hand": "; ".join(
+                _clause(r["label"]) for r in remedies if not r["can_apply"] and not r["is_useless"]
+            ),
         }
         for finding in result["findings"]
-        for remedies in [_remedies(finding, asked)]
+        for remedies in [_remedies(finding, asked, tried)]
     )
 
 
-def _remedies(finding: Object, asked: Asked) -> list[Object]:
-    return [{**r, "can_apply": apply_remedy(asked, r) is not None} for r in finding["remedies"]]
+def _remedies(finding: Object, asked: Asked, tried: Object | None) -> list[Object]:
+    told = []
+    for choice, remedy in enumerate(finding["remedies"]):
+        entry = _entry(tried, finding["pin"], choice)
+        is_useless = entry is not None and not entry["answers"]
+        can_apply = entry is not None or apply_remedy(asked, remedy) is not None
+        told.append(
+            {
+                **remedy,
+                "choice": choice,
+                "can_apply": can_apply and not is_useless,
+                "is_useless": is_useless,
+                "price": describe_change(entry, finding["unit"]) if entry else "",
+            }
+        )
+    return told
+
+
+def describe_change(entry: Object, unit: str) -> str:
+    """Return what a remedy changes per piece: stitches, minutes, money, and what is left."""
+    # Here, so that the first page does not wait for tables of all the world's money.
+    from babel.numbers import format_currency
+
+    amount = Decimal(entry["each"]["amount"])
+    shown = format_currency(abs(amount), entry["each"]["currency"], locale="en_GB")
+    told = [
+        _("{n} stitches").format(n=f"{entry['stitches']:+,d}".replace(",", "\u202f")),
+        _("{n} min").format(n=f"{entry['minutes']:+.1f}"),
+        _("{money} a piece").format(money=("+" if amount >= 0 else "−") + shown),
+    ]
+    changes = ", ".join(told).replace("-", "−").replace("+0 ", "±0 ").replace("+0.0", "±0.0")
+    changes = changes.replace("−0.0 ", "±0.0 ")
+    if entry["left"] is None:
+        return _("{changes}; the finding is gone").format(changes=changes)
+    return _("{changes}; leaves {left}").format(
+        changes=changes, left=with_unit(entry["left"], unit)
+    )
 
 
 def _figure_words(finding: Object) -> str:
@@ -297,9 +365,12 @@ def describe_prices(ladder: Object | None, asked: Asked) -> Object | None:
         {**rung, "is_asked": abs(rung["height_mm"] - asked.height_mm) < 0.06}
         for rung in ladder["rungs"]
     ]
+    waiting = [{"height_mm": mm, "is_waiting": True} for mm in ladder.get("waiting_mm", ())]
     return {
         "quantities": ladder["quantities"],
-        "rows": rows,
+        "rows": sorted([*rows, *waiting], key=lambda row: row["height_mm"]),
+        "is_whole": not waiting,
+        "currency": rows[0]["quotes"][0]["each"]["currency"],
         "asked_quantity": asked.quantity,
     }
 

@@ -1,4 +1,4 @@
-"""The tasks of the local page, done by a worker: prepare a picture, price heights, fit a budget.
+"""The tasks of the local page, done by a worker: prepare, price, fit a budget, try remedies.
 
 Input: a ``Request`` of plain values. Output: files in the run's folder, written all together at the
 end, so that a page never sees half a result. Heavy imports happen here, inside the worker.
@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any
 from firstpiece.files.material_card import CardDrawer
 from firstpiece.files.safe_write import write_together
 from firstpiece.web.asking import HIGHEST_MM, LOWEST_MM
-from firstpiece.web.run_files import BUDGET, FILES, REVISION, TRAVELLER
+from firstpiece.web.run_files import BUDGET, FILES, LADDER, REMEDIES, REVISION, TRAVELLER
+from firstpiece.web.wishes import read_wishes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,10 +24,14 @@ if TYPE_CHECKING:
 
     from firstpiece.model.stitch import StitchSpec
     from firstpiece.running.runner import Context
-    from firstpiece.shop.prepare import PrepareRequest
+    from firstpiece.shop.prepare import Prepared, PrepareRequest
+    from firstpiece.shop.remedies import PricedRemedy
     from firstpiece.web.job_folder import Asked
 
-PREPARE, PRICES, FIT = "prepare", "prices", "fit"
+PREPARE, PRICES, FIT, TRIES = "prepare", "prices", "fit", "remedies"
+
+MOST_PRICED = 8
+"""Findings whose remedies are tried unasked; each costs a plan and a forecast."""
 
 CHAIN_SHARE = 0.75
 """Where the bar stands when the chain is done and drawing begins (rough share of the time)."""
@@ -91,12 +96,28 @@ def prepare_run(context: Context, request: Request) -> None:
         prepared.region_map, prepared.questions, setup=prepared.setup, title=request.label
     )
     pictures = result_object.traveller_pictures(prepared, downloads)
-    content = result_object.traveller_object(prepared, downloads)
+    content = result_object.traveller_object(
+        prepared, downloads, offer_message=_offer(request, prepared)
+    )
     revision = revision_of(wanted, prepared, hashlib.sha256(data).hexdigest())
     tell(1.0, _("Done"))
     write_together(request.folder / FILES, downloads)
     written = {TRAVELLER: _text(content), REVISION: _text(revision.figures())}
     write_together(request.folder, {**pictures, **written})
+
+
+def _offer(request: Request, prepared: Prepared) -> str:
+    """Return the message that goes with the price, for a job that is in the store."""
+    from firstpiece.errors import JobError
+    from firstpiece.shop.job_book import read_job
+    from firstpiece.shop.job_order import Quoted
+    from firstpiece.shop.offer_message import write_offer
+
+    try:
+        job = read_job(request.number)
+    except JobError:
+        return ""
+    return write_offer(Quoted(job, prepared.quote.quantity, prepared.quote, prepared))
 
 
 def request_of(request: Request, data: bytes) -> PrepareRequest:
@@ -116,6 +137,10 @@ def request_of(request: Request, data: bytes) -> PrepareRequest:
         same_areas = asked.n_colors == kept.options.n_colors
         options = replace(kept.options, n_colors=asked.n_colors)
         specs, edits = {**(kept.specs if same_areas else {}), **specs}, kept.edits
+    wishes = read_wishes(asked.wishes)
+    if wishes is not None:
+        # They were written over all of the above.
+        specs, edits = wishes.specs, wishes.edits
     bare = tuple(rgb for rgb in asked.bare_colors if rgb not in options.bare_colors)
     by_hand = {edit.old for edit in edits.edits if isinstance(edit, SwapThread)}
     swaps = [SwapThread(old, new) for old, new in asked.merged if old not in by_hand]
@@ -130,6 +155,8 @@ def request_of(request: Request, data: bytes) -> PrepareRequest:
         specs=specs,
         cards=CardDrawer(request.cards),
         edits=edits,
+        backing=wishes.backing if wishes else "",
+        needle=wishes.needle if wishes else 0,
     )
     return with_edit(wanted, *swaps)
 
@@ -146,24 +173,86 @@ def specs_of(asked: Asked) -> dict[int, StitchSpec]:
 
 
 def price_run(context: Context, request: Request) -> None:
-    """Plan the picture at every height and write the price table and its picture."""
+    """Plan the picture at every height; the table grows by each, its picture comes at the end."""
+    from firstpiece.files.result_json import write_json
+    from firstpiece.shop.job_objects import ladder_object
     from firstpiece.shop.ladder import price_ladder
     from firstpiece.shop.outputs import make_ladder
 
-    asked = request.asked
+    asked, tell = request.asked, _teller(context)
     data = request.picture.read_bytes()
-    ladder = price_ladder(
-        data,
-        name=request.label,
-        heights_mm=request.heights_mm or heights_around(asked.height_mm),
-        quantities=request.quantities or quantities_around(asked.quantity),
-        garment=asked.garment,
-        thread=asked.thread,
-        options=request_of(request, data).options,
-        cards=CardDrawer(request.cards),
-        report=_teller(context),
-    )
+    options = request_of(request, data).options
+    heights = request.heights_mm or heights_around(asked.height_mm)
+    # The height that was asked for is planned already, so its row is there at once.
+    waiting = sorted(set(heights), key=lambda mm: (mm != asked.height_mm, mm))
+    n_heights, ladder = len(waiting), None
+    while waiting:
+        height_mm = waiting.pop(0)
+        done = n_heights - len(waiting) - 1
+        more = price_ladder(
+            data,
+            name=request.label,
+            heights_mm=(height_mm,),
+            quantities=request.quantities or quantities_around(asked.quantity),
+            garment=asked.garment,
+            thread=asked.thread,
+            options=options,
+            cards=CardDrawer(request.cards),
+            report=_part_of(tell, done, n_heights),
+        )
+        rungs = (*(ladder.rungs if ladder else ()), *more.rungs)
+        ladder = replace(more, rungs=tuple(sorted(rungs, key=lambda rung: rung.height_mm)))
+        so_far = {**ladder_object(ladder), "waiting_mm": sorted(waiting)}
+        write_together(request.folder, {LADDER: write_json("ladder", so_far).encode()})
+    assert ladder is not None
     write_together(request.folder, make_ladder(ladder))
+
+
+def _part_of(
+    tell: Callable[[float, str], None], done: int, n_parts: int
+) -> Callable[[float, str], None]:
+    """Return a report of one part of several, told as a share of them all."""
+    return lambda share, words: tell((done + share) / n_parts, words)
+
+
+def remedies_run(context: Context, request: Request) -> None:
+    """Try every remedy of the findings that matter most; each is written as it is known."""
+    from firstpiece.model.finding import rank_findings
+    from firstpiece.shop.prepare import prepare
+    from firstpiece.shop.remedies import apply_remedy, price_remedies
+    from firstpiece.web.wishes import asked_after
+
+    tell = _teller(context)
+    wanted = request_of(request, request.picture.read_bytes())
+    prepared = prepare(wanted)
+    findings = rank_findings(prepared.findings)[:MOST_PRICED]
+    tried: dict[str, list[dict[str, Any] | None]] = {}
+    write_together(request.folder, {REMEDIES: _text(tried)})
+    for place, finding in enumerate(findings):
+        tell(place / len(findings), _("Trying the remedies of finding {n}").format(n=place + 1))
+        entries: list[dict[str, Any] | None] = []
+        for priced in price_remedies(wanted, finding, prepared=prepared):
+            if priced.after is None:
+                entries.append(None)
+                continue
+            after = apply_remedy(wanted, priced.remedy, prepared=prepared)
+            asked = asked_after(request.asked, after).to_object()
+            entries.append({**priced_object(priced), "asked": asked})
+        tried[str(place + 1)] = entries
+        write_together(request.folder, {REMEDIES: _text(tried)})
+
+
+def priced_object(priced: PricedRemedy) -> dict[str, Any]:
+    """Return what a remedy changes per piece, as plain values."""
+    from firstpiece.files.result_json import money_object
+
+    return {
+        "answers": priced.answers,
+        "stitches": priced.stitches,
+        "minutes": round(priced.minutes, 2),
+        "each": money_object(priced.each),
+        "left": None if priced.left is None else round(priced.left, 4),
+    }
 
 
 def fit_run(context: Context, request: Request) -> None:
@@ -190,6 +279,7 @@ TASKS: dict[str, Callable[[Context, Request], None]] = {
     PREPARE: prepare_run,
     PRICES: price_run,
     FIT: fit_run,
+    TRIES: remedies_run,
 }
 
 

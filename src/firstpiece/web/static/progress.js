@@ -2,14 +2,14 @@
 /**
  * Follows a task: server-sent events, or a question every second where they do not get through.
  *
- * @typedef {{status: string, fraction: number, stage: string, fault: string}} State
+ * @typedef {{status: string, fraction: number, stage: string, fault: string, version?: number}} State
  */
 
 const ENDED = ["done", "failed", "stopped", "interrupted", "idle"];
 
 /**
  * @param {string} here address of the run
- * @param {string} task "prepare", "prices" or "fit"
+ * @param {string} task "prepare", "prices", "fit" or "remedies"
  * @param {(state: State) => void} show called at every change
  * @param {() => void} end called once when the task has ended
  */
