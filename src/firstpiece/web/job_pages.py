@@ -328,6 +328,8 @@ def _traveller(
         "others": [(r, site.folder.asked(job.id, r)) for r in job.runs if r != run_id],
     }
     values["parts"] = traveller_parts.describe_parts(result, n_others=len(values["others"]))
+    values["order"] = _order(record, values["garment_labels"])
+    values["parts"].update(values["order"].get("parts", {}))
     if result is not None:
         values.update(_result_values(site, job, run_id, result))
         values["looks"] = traveller.describe_looks(cards)
@@ -355,6 +357,15 @@ def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) ->
         "fit": site.folder.read(job.id, run_id, BUDGET),
         "fit_state": site.live.state(job.id, run_id, FIT),
     }
+
+
+def _order(record: Record | None, labels: dict[str, str]) -> dict[str, Any]:
+    if record is None:
+        return {}
+    from firstpiece.shop.job_book import read_page
+    from firstpiece.web.traveller_order import describe_order
+
+    return describe_order(read_page(record.id), labels)
 
 
 def _kept_as(site: Site, job: Job, run_id: str, record: Record | None) -> int:

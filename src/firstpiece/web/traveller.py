@@ -276,6 +276,10 @@ def _remedies(finding: Object, asked: Asked, tried: Object | None) -> list[Objec
     return told
 
 
+def _sign(amount: Decimal) -> str:
+    return "±" if abs(amount) < Decimal("0.005") else "+" if amount > 0 else "−"
+
+
 def describe_change(entry: Object, unit: str) -> str:
     """Return what a remedy changes per piece: stitches, minutes, money, and what is left."""
     # Here, so that the first page does not wait for tables of all the world's money.
@@ -286,7 +290,7 @@ def describe_change(entry: Object, unit: str) -> str:
     told = [
         _("{n} stitches").format(n=f"{entry['stitches']:+,d}".replace(",", "\u202f")),
         _("{n} min").format(n=f"{entry['minutes']:+.1f}"),
-        _("{money} a piece").format(money=("+" if amount >= 0 else "−") + shown),
+        _("{money} a piece").format(money=_sign(amount) + shown),
     ]
     changes = ", ".join(told).replace("-", "−").replace("+0 ", "±0 ").replace("+0.0", "±0.0")
     changes = changes.replace("−0.0 ", "±0.0 ")

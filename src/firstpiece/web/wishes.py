@@ -28,6 +28,7 @@ class Wishes:
     specs: dict[int, StitchSpec] = field(default_factory=dict)
     backing: str = ""
     needle: int = 0
+    true_shape: bool = False
 
 
 def read_wishes(text: str) -> Wishes | None:
@@ -39,7 +40,9 @@ def read_wishes(text: str) -> Wishes | None:
 
     plain = json.loads(text)
     specs = {int(area): spec_from(spec) for area, spec in plain["specs"].items()}
-    return Wishes(log_from(plain["edits"]), specs, plain["backing"], plain["needle"])
+    return Wishes(
+        log_from(plain["edits"]), specs, plain["backing"], plain["needle"], plain["true_shape"]
+    )
 
 
 def write_wishes(request: PrepareRequest) -> str:
@@ -51,6 +54,7 @@ def write_wishes(request: PrepareRequest) -> str:
         "edits": log_object(request.edits),
         "backing": request.backing,
         "needle": request.needle,
+        "true_shape": request.true_shape,
     }
     return json.dumps(plain, sort_keys=True)
 

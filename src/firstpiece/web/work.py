@@ -157,6 +157,7 @@ def request_of(request: Request, data: bytes) -> PrepareRequest:
         edits=edits,
         backing=wishes.backing if wishes else "",
         needle=wishes.needle if wishes else 0,
+        true_shape=wishes.true_shape if wishes else False,
     )
     return with_edit(wanted, *swaps)
 
