@@ -9,7 +9,7 @@ import shapely
 
 from firstpiece.briefing.bare_areas import NEAR_GARMENT_DELTA_E
 from firstpiece.briefing.color_difference import color_difference
-from firstpiece.briefing.narrow_part import find_narrow_part
+from firstpiece.geometry.narrow_part import find_narrow_part
 from firstpiece.briefing.stage import letters, list_questions
 from firstpiece.files.material_card import CardDrawer
 from firstpiece.model.material import ThreadColor

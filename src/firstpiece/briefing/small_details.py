@@ -10,11 +10,11 @@ from gettext import gettext as _
 from typing import TYPE_CHECKING
 
 from firstpiece.briefing.draft import Draft, place_words, split_off_rest
-from firstpiece.briefing.narrow_part import find_narrow_part
+from firstpiece.geometry.narrow_part import find_narrow_part
 from firstpiece.model.question import Choice
 
 if TYPE_CHECKING:
-    from firstpiece.briefing.narrow_part import NarrowPart
+    from firstpiece.geometry.narrow_part import NarrowPart
     from firstpiece.model.material import Setup
     from firstpiece.model.region import Region, RegionMap
 
