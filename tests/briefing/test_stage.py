@@ -9,9 +9,9 @@ import shapely
 
 from firstpiece.briefing.bare_areas import NEAR_GARMENT_DELTA_E
 from firstpiece.briefing.color_difference import color_difference
-from firstpiece.geometry.narrow_part import find_narrow_part
 from firstpiece.briefing.stage import letters, list_questions
 from firstpiece.files.material_card import CardDrawer
+from firstpiece.geometry.narrow_part import find_narrow_part
 from firstpiece.model.material import ThreadColor
 from firstpiece.model.region import BARE, ColorMatch, Region, RegionMap
 

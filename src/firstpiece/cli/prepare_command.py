@@ -103,7 +103,7 @@ def request_of(picture: Path, height: float | None, job: dict[str, Any]) -> Prep
 def _prepare(picture: Path, height: float | None, out: Path | None, job: dict[str, Any]) -> Any:
     request = request_of(picture, height, job)
     from firstpiece.files.safe_write import check_writable
-    from firstpiece.shop.outputs import write_outputs
+    from firstpiece.shop.editing import write_job_folder
     from firstpiece.shop.prepare import prepare as prepare_request
     from firstpiece.shop.remedies import apply_remedy, find_remedy
 
@@ -116,5 +116,5 @@ def _prepare(picture: Path, height: float | None, out: Path | None, job: dict[st
             for remedy in [find_remedy(prepared, mark) for mark in job["mend"]]:
                 request = apply_remedy(request, remedy, prepared=prepared)
             prepared = prepare_request(request, report=report)
-        files = () if out is None else write_outputs(prepared, out, report=report)
+        files = () if out is None else write_job_folder(request, prepared, out, report=report)
     return prepared, files

@@ -24,6 +24,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.letter_command:letter",
         "Set a line of text and prepare it like a picture.",
     ),
+    "edit": (
+        "firstpiece.cli.edit_command:edit",
+        "Edit a design's areas: merge, split, thicken, set text, undo.",
+    ),
     "remedies": (
         "firstpiece.cli.remedies_command:remedies",
         "Price every remedy of a picture's findings.",

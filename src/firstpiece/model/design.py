@@ -118,7 +118,7 @@ def revision_from(figures: Mapping[str, Any], *, reason: str, at: datetime) -> R
     specs = sorted((int(area), spec_from(plain)) for area, plain in figures["specs"].items())
     made = {
         **figures,
-        "options": _options(figures["options"]),
+        "options": options_from(figures["options"]),
         "specs": tuple(specs),
         "threads": tuple(figures["threads"]),
         "edits": _edits(figures),
@@ -176,7 +176,8 @@ def money_from(plain: Mapping[str, str]) -> Money:
     return Money(plain["amount"], plain["currency"])
 
 
-def _options(plain: Mapping[str, Any]) -> TraceOptions:
+def options_from(plain: Mapping[str, Any]) -> TraceOptions:
+    """Return how to read the picture, from its plain values."""
     known = _known(TraceOptions, plain)
     known["bare_colors"] = tuple(tuple(rgb) for rgb in plain.get("bare_colors", ()))
     return TraceOptions(**known)

@@ -22,6 +22,7 @@ from firstpiece.model import (
     artwork,
     finding,
     forecast,
+    lettering,
     material,
     measured,
     question,
@@ -31,7 +32,18 @@ from firstpiece.model import (
 )
 
 _MAGIC = b"FPV1"
-_MODULES = (artwork, finding, forecast, material, measured, question, quote, region, stitch)
+_MODULES = (
+    artwork,
+    finding,
+    forecast,
+    lettering,
+    material,
+    measured,
+    question,
+    quote,
+    region,
+    stitch,
+)
 _TYPES: dict[str, type] = {
     kind.__name__: kind
     for module in _MODULES
