@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from firstpiece.editing.means import EditMeans
 from firstpiece.editing.stage import replay_edits
-from firstpiece.model.edit import SwapThread, scaled_edit
+from firstpiece.model.edit import SwapThread
 from firstpiece.model.finding import Finding, Severity
 from firstpiece.shop.lookup import Kept, look_up
 
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from firstpiece.model.edit import Edit, EditLog
     from firstpiece.model.material import ThreadColor
     from firstpiece.model.region import RegionMap
-    from firstpiece.shop.prepare import PrepareRequest
     from firstpiece.store.results import ResultShelf
 
 SAME_HEIGHT_MM = 0.01
@@ -84,16 +83,3 @@ def _is_moot(edit: Edit, region_map: RegionMap) -> bool:
 def _lost_words(edit: Edit, fault: EditError) -> str:
     words = _("An edit ({kind}) was made at another height and could not be made again: {fault}")
     return words.format(kind=edit.kind, fault=fault)
-
-
-def with_edit(request: PrepareRequest, *edits: Edit) -> PrepareRequest:
-    """Return a request with further edits, made on its design as it now stands.
-
-    The first fixes the height that the log's places belong to; later ones are brought to it.
-    """
-    log = request.edits
-    if not log.edits or not log.height_mm:
-        log = replace(log, height_mm=request.height_mm)
-    for edit in edits:
-        log = log.add(scaled_edit(edit, log.height_mm / request.height_mm))
-    return replace(request, edits=log)

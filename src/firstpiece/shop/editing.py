@@ -21,7 +21,6 @@ from firstpiece.files.shipped_fonts import shipped_fonts
 from firstpiece.model.edit_code import edit_object
 from firstpiece.model.sewable import sewable_object
 from firstpiece.paperwork.area_numbers import draw_area_numbers
-from firstpiece.shop.area_edits import with_edit
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.design_folder import design_files, open_design, read_fonts
 from firstpiece.shop.edit_words import SHIPPED, read_edit
@@ -30,6 +29,7 @@ from firstpiece.shop.job_design import revise_job, revision_request
 from firstpiece.shop.lookup import open_shelf
 from firstpiece.shop.outputs import make_outputs
 from firstpiece.shop.prepare import prepare, read_design, setup_of
+from firstpiece.shop.request_edits import with_edit
 from firstpiece.shop.sewout_drawing import MARGIN_MM, picture_zoom
 
 if TYPE_CHECKING:

@@ -15,11 +15,11 @@ from firstpiece.model.edit import SwapThread
 from firstpiece.model.order import Colorway
 from firstpiece.model.order_question import Wishes, wishes_for
 from firstpiece.pricing.compare import QuoteChange, compare_quotes, say_change
-from firstpiece.shop.area_edits import with_edit
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.compare import compare_revisions as compare_prepared
 from firstpiece.shop.job_book import act, read_job
 from firstpiece.shop.prepare import PrepareRequest, prepare
+from firstpiece.shop.request_edits import with_edit
 from firstpiece.store.pictures import picture_hash
 
 if TYPE_CHECKING:

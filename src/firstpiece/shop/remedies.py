@@ -15,9 +15,9 @@ from firstpiece.errors import InputError
 from firstpiece.model.edit import AreaRef, MakeBare, SwapThread, ThickenArea
 from firstpiece.model.finding import rank_findings
 from firstpiece.model.stitch import StitchSpec, StitchType, Underlay
-from firstpiece.shop.area_edits import with_edit
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.prepare import prepare
+from firstpiece.shop.request_edits import with_edit
 
 if TYPE_CHECKING:
     from collections.abc import Callable

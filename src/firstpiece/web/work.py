@@ -124,10 +124,10 @@ def request_of(request: Request, data: bytes) -> PrepareRequest:
     """Return what the chain is asked for: what was typed, over the wishes of a revision, if any."""
     from firstpiece.model.edit import NO_EDITS, SwapThread
     from firstpiece.model.region import TraceOptions
-    from firstpiece.shop.area_edits import with_edit
     from firstpiece.shop.job_book import read_job
     from firstpiece.shop.job_design import revision_request
     from firstpiece.shop.prepare import PrepareRequest
+    from firstpiece.shop.request_edits import with_edit
 
     asked = request.asked
     options, specs, edits = TraceOptions(n_colors=asked.n_colors), specs_of(asked), NO_EDITS
