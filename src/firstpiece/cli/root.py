@@ -28,6 +28,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.edit_command:edit",
         "Edit a design's areas: merge, split, thicken, set text, undo.",
     ),
+    "hoopings": (
+        "firstpiece.cli.hoopings_command:hoopings",
+        "Part a design larger than its hoop into hoopings.",
+    ),
+    "gang": (
+        "firstpiece.cli.hoopings_command:gang",
+        "Gang patches in one hoop, each with border and cut line.",
+    ),
     "remedies": (
         "firstpiece.cli.remedies_command:remedies",
         "Price every remedy of a picture's findings.",
