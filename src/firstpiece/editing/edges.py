@@ -73,13 +73,18 @@ def smooth_edge(region_map: RegionMap, edit: SmoothEdge, means: EditMeans) -> Ed
 def sharpen_corner(region_map: RegionMap, edit: SharpenCorner, means: EditMeans) -> Edited:
     """Return the design with a rounded corner of an area's edge made sharp."""
     region = find_area(region_map, edit.area)
-    rings, n_sharp = [], 0
-    for ring in (region.polygon.exterior, *region.polygon.interiors):
-        xy = shapely.get_coordinates(ring)
-        sharp = _within_circle(xy, edit.here_mm, edit.radius_mm, _sharp_stretch)
-        n_sharp += len(sharp) != len(xy[:-1]) or not np.array_equal(sharp, xy[:-1])
-        rings.append(sharp)
-    if not n_sharp:
+    sharpened: list[bool] = []
+
+    def sharpen(xy: NDArray[np.float64]) -> NDArray[np.float64]:
+        sharp = _sharp_stretch(xy)
+        sharpened.append(sharp is not xy)
+        return sharp
+
+    rings = [
+        _within_circle(shapely.get_coordinates(ring), edit.here_mm, edit.radius_mm, sharpen)
+        for ring in _ring_shapes(region)
+    ]
+    if not any(sharpened):
         near = shapely.distance(region.polygon.boundary, shapely.Point(edit.here_mm))
         if near > edit.radius_mm:
             raise _no_edge_here(region, edit.here_mm, edit.radius_mm)

@@ -18,6 +18,7 @@ from firstpiece.editing.means import Edited
 from firstpiece.editing.patchwork import NOTHING, assemble, cut_areas, give_away
 from firstpiece.editing.reshape import reshape_area
 from firstpiece.errors import EditError
+from firstpiece.geometry.contours import Area, areas_of
 
 if TYPE_CHECKING:
     from firstpiece.editing.means import EditMeans
@@ -165,18 +166,18 @@ def close_gap(region_map: RegionMap, edit: CloseGap, means: EditMeans) -> Edited
     return Edited(made, sentence)
 
 
-def _gap(region: Region, others: list[Region], width_mm: float) -> shapely.Geometry:
+def _gap(region: Region, others: list[Region], width_mm: float) -> Area:
     """Return what lies between the area and others, or in its notches, up to the width."""
     reach = shapely.buffer(region.polygon, width_mm)
     near = [r.polygon for r in others if r.polygon.intersects(reach)]
     both = shapely.union_all([region.polygon, *near])
     half = 0.5 * width_mm * 1.0001
     closed = shapely.buffer(shapely.buffer(both, half, quad_segs=16), -half, quad_segs=16)
-    fresh = shapely.get_parts(shapely.difference(closed, both))
+    fresh = shapely.get_parts(areas_of(shapely.difference(closed, both)))
     # A gap beside somebody else is not this area's to close.
     beside = [p for p in fresh if p.intersects(region.polygon) and p.area >= SMALLEST_PIECE_MM2]
-    inside = [shapely.intersection(p, reach) for p in beside]
-    return shapely.union_all(inside) if inside else shapely.Polygon()
+    inside = [areas_of(shapely.intersection(p, reach)) for p in beside]
+    return areas_of(shapely.union_all(inside))
 
 
 def _no_gap(region: Region, others: list[Region], width_mm: float) -> EditError:

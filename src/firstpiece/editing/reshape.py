@@ -17,7 +17,7 @@ from firstpiece.geometry.contours import Area, areas_of
 if TYPE_CHECKING:
     from firstpiece.model.region import Region, RegionMap
 
-MOST_RIM_POINTS = 4000
+MOST_RIM_POINTS = 2000
 
 
 def reshape_area(
@@ -83,7 +83,7 @@ def _cells(region_map: RegionMap, region: Region, rim_mm: float) -> dict[int, Ar
     They are the Voronoi cells of points along the area's edge, joined by neighbour.
     """
     rim = region.polygon.boundary
-    line = shapely.segmentize(rim, max(0.25 * rim_mm, rim.length / MOST_RIM_POINTS))
+    line = shapely.segmentize(rim, max(0.25 * rim_mm, 0.1, rim.length / MOST_RIM_POINTS))
     points = np.unique(np.round(shapely.get_coordinates(line) / GRID_MM) * GRID_MM, axis=0)
     spots = shapely.points(points)
     beside = np.full(len(points), NOTHING, dtype=np.int64)
@@ -93,9 +93,11 @@ def _cells(region_map: RegionMap, region: Region, rim_mm: float) -> dict[int, Ar
     cells = shapely.get_parts(
         shapely.voronoi_polygons(shapely.MultiPoint(points), extend_to=region.polygon, ordered=True)
     )
-    # Cells of one diagram share their edges exactly, so joining them cannot fail.
+    # Of points very near each other the diagram may leave cells empty; what lies there goes to
+    # the neighbour it shares most edge with.
+    full = shapely.get_type_id(cells) == shapely.GeometryType.POLYGON
     return {
-        number: areas_of(shapely.coverage_union_all(cells[beside == number]))
+        number: areas_of(shapely.coverage_union_all(cells[full & (beside == number)]))
         for number in np.unique(beside).tolist()
     }
 
