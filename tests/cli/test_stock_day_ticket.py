@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import pypdfium2
 import pytest
 from tests.cli.conftest import badge_png
 
@@ -44,13 +45,20 @@ def agreed(shop, run, tmp_path):
     return 1
 
 
-def test_stock_from_the_list_to_the_shelf(agreed, shop, run):
+def test_stock_from_the_list_to_the_shelf(agreed, shop, run, tmp_path):
     listed = shop("stock", "list")
     assert [(i["label"], i["count"]) for i in listed["items"]] == [
         ("apron-natural, natural", 5), ("tee-white, white, M", 0)]  # fmt: skip
     need = shop("stock", "need")
     assert [(s["need"]["key"]["name"], s["missing"]) for s in need["shortages"]] == [
         ("tee-white", 2)]  # fmt: skip
+    (written,) = shop("stock", "buy", "--out", tmp_path / "buy", "--paper", "Letter")["files"]
+    sheet = pypdfium2.PdfDocument(written)
+    text = sheet[0].get_textpage().get_text_bounded()
+    assert sheet[0].get_width() == 612.0
+    sheet.close()
+    for words in ("Buying list", "the mill", "tee-white, white, M", "6 (1 × 6)", "£18.60", "job 1"):
+        assert words in text
     (order,) = shop("stock", "buy", "--bought", "the mill")["orders"]
     assert (order["lines"][0]["packs"], order["total"]["amount"]) == (1, "18.60")
     assert shop("stock", "receive", 2, 6)["count"] == 6

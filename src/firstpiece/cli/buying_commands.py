@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from firstpiece.cli.answers import json_option, print_json
+from firstpiece.cli.code_options import paper_option
 from firstpiece.cli.stock_commands import COMMANDS
 
 if TYPE_CHECKING:
@@ -42,9 +44,14 @@ def need(*, with_offers: bool, as_json: bool) -> int:
 @click.command("buy", short_help=COMMANDS["buy"][1])
 @click.option("--bought", metavar="SUPPLIER",
               help="Record that the list's order was placed with this supplier.")  # fmt: skip
+@click.option("--out", type=click.Path(path_type=Path), metavar="DIR",
+              help="Also write the list as buying-list.pdf into this folder.")  # fmt: skip
+@paper_option
 @offers_option
 @json_option
-def buy(*, bought: str | None, with_offers: bool, as_json: bool) -> None:
+def buy(
+    *, bought: str | None, out: Path | None, paper: str, with_offers: bool, as_json: bool
+) -> None:
     """List what to buy, by supplier, in whole packs; record with --bought that it was bought."""
     from firstpiece.shop.stock_book import list_buying, record_purchase
 
@@ -54,15 +61,29 @@ def buy(*, bought: str | None, with_offers: bool, as_json: bool) -> None:
         orders: tuple[SupplierOrder, ...] = (order,)
     else:
         orders = list_buying(with_offers=with_offers).orders
+    files = _write_list(orders, out, paper)
     if as_json:
         from firstpiece.shop.stock_objects import order_object
 
         made = [order_object(order) for order in orders]
-        print_json("buying list", {"orders": made, "purchases": list(purchases)})
+        told = {"orders": made, "purchases": list(purchases), "files": [str(f) for f in files]}
+        print_json("buying list", told)
         return
     from firstpiece.cli.stock_text import print_orders
 
     print_orders(orders, is_bought=bool(bought))
+    for path in files:
+        click.echo(str(path))
+
+
+def _write_list(
+    orders: tuple[SupplierOrder, ...], out: Path | None, paper: str
+) -> tuple[Path, ...]:
+    """Write the list on paper when a folder is given."""
+    from firstpiece.files.safe_write import write_together
+    from firstpiece.shop.buying_paper import make_buying_paper
+
+    return write_together(out, make_buying_paper(orders, paper=paper)) if out else ()
 
 
 @click.command("substitute", short_help=COMMANDS["substitute"][1])

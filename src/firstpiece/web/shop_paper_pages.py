@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from firstpiece.errors import FirstpieceError
 from firstpiece.model.page import PAPER_MM
 from firstpiece.paperwork.labels import GRIDS
-from firstpiece.shop import code_print, papers
+from firstpiece.shop import buying_paper, code_print, papers, stock_book
 from firstpiece.web.job_folder import UnknownJobError
 from firstpiece.web.shop_forms import TypedForm  # noqa: TC001 - FastAPI reads it at run time
 from firstpiece.web.shop_job_pages import job_page
@@ -74,6 +74,14 @@ def print_tickets(site: SiteParts, number: int, typed: TypedForm) -> Response:
 def bag_labels() -> Response:
     """Return a label with a code for every blank's bag."""
     ((name, data),) = code_print.make_bag_labels().items()
+    return file_answer(name, data)
+
+
+@router.get("/stock/buying-list.pdf")
+def buying_list(paper: str = "A4") -> Response:
+    """Return the buying list on paper."""
+    orders = stock_book.list_buying().orders
+    ((name, data),) = buying_paper.make_buying_paper(orders, paper=paper).items()
     return file_answer(name, data)
 
 
