@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from collections import Counter
 from importlib.resources import files as package_files
 from pathlib import Path
@@ -17,7 +18,7 @@ from firstpiece.errors import InputError, LayoutError
 from firstpiece.files.motion_program import MotionWords
 from firstpiece.files.stitch_table import write_stitch_csv, write_threads_json
 from firstpiece.model.region import region_faults
-from firstpiece.model.stitch import Action, Role, StitchType
+from firstpiece.model.stitch import Action, Role, StitchPlan, StitchType
 from firstpiece.shop.export import ExportManner, export_design, open_source
 from firstpiece.shop.hand_over import DesignMark, check_folder, file_stem, hand_over
 from firstpiece.shop.layout_guide import (
@@ -271,3 +272,50 @@ def test_thousands_of_small_pieces_stay_small():
     plan, region_map = guess_areas(plan_of(*runs, threads=(LEAF, POPPY)), thread_mm=0.4)
     assert 500 < len(region_map.regions) <= 1200
     assert set(plan.region_id[plan.region_id >= 0]) <= {r.id for r in region_map.regions}
+
+
+def random_plan(rng, n, manner):
+    """Stitches at random: over a metre, as parallel slanting lines, or in thousands of specks."""
+    if manner == "over a metre":
+        xy = rng.uniform(-490, 490, (n, 2))
+    elif manner == "slanting lines":
+        line, place = np.divmod(np.arange(n), 3)
+        xy = line[:, None] * [0.9, 0.0] + (place == 2)[:, None] * [60.0, 150.0]
+    else:
+        xy = np.repeat(rng.uniform(-200, 200, (n, 2)), 4, axis=0)[:n] + rng.normal(0, 0.8, (n, 2))
+    action = np.full(n, int(Action.STITCH), dtype=np.uint8)
+    if manner != "over a metre":
+        action[:: 3 if manner == "slanting lines" else 4] = Action.JUMP
+    action[-1] = Action.END
+    return StitchPlan(xy, action, np.sort(rng.integers(0, 2, n)).astype(np.int16),
+        np.full(n, -1, np.int32), np.zeros(n, np.uint8), (LEAF, POPPY))  # fmt: skip
+
+
+MANNERS = ("over a metre", "slanting lines", "specks")
+
+
+@settings(max_examples=25, deadline=None)
+@given(seed=st.integers(0, 10**6), n=st.integers(2, 300), manner=st.sampled_from(MANNERS))
+def test_areas_of_random_stitches_are_a_partition(seed, n, manner):
+    plan = random_plan(np.random.default_rng(seed), n, manner)
+    found, region_map = guess_areas(plan, thread_mm=0.4)
+    assert region_faults(region_map) == ()
+    assert len(region_map.regions) <= n + 500
+    assert found.action.tolist() == plan.action.tolist()
+    ids = {r.id for r in region_map.regions}
+    assert set(found.region_id[found.region_id >= 0].tolist()) <= ids
+    step = np.diff(found.xy_mm, axis=0) - np.diff(plan.xy_mm, axis=0)
+    assert np.abs(step).max(initial=0.0) < 1e-9
+
+
+@pytest.mark.parametrize("manner", MANNERS)
+def test_time_grows_with_the_stitches(manner):
+    """Eight times the stitches take less than twenty times as long."""
+    rng = np.random.default_rng(5)
+    seconds = []
+    for n in (300, 2400):
+        plan = random_plan(rng, n, manner)
+        start = time.process_time()
+        guess_areas(plan, thread_mm=0.4)
+        seconds.append(time.process_time() - start)
+    assert seconds[1] < 20 * max(seconds[0], 0.1)

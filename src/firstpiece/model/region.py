@@ -200,7 +200,7 @@ def region_faults(region_map: RegionMap, *, tolerance_mm2: float = 1e-3) -> tupl
         faults.append("two areas have the same id")
     polygons = [r.polygon for r in region_map.regions]
     tree = shapely.STRtree(polygons)
-    left, right = tree.query(polygons, predicate="intersects")
+    left, right = tree.query(np.array(polygons, dtype=object), predicate="intersects")
     for i, j in zip(left, right, strict=True):
         if i < j:
             overlap = polygons[i].intersection(polygons[j]).area
