@@ -57,7 +57,7 @@ def test_a_plan_tells_every_treatment_with_its_reason():
     assert treatment == {
         "region_id": 5, "stitch_type": "satin", "angle_rad": 0.5, "spacing_mm": 0.4,
         "stitch_length_mm": 0.0, "underlay": ["centre run"], "pull_mm": 0.2, "thread": 0,
-        "sewn_order": 0, "n_stitches": 2, "reason": "it is narrow",
+        "sewn_order": 0, "n_stitches": 2, "reason": "it is narrow", "explanation": "",
     }  # fmt: skip
 
 

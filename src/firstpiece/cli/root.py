@@ -36,6 +36,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "firstpiece.cli.hoopings_command:gang",
         "Gang patches in one hoop, each with border and cut line.",
     ),
+    "explain": (
+        "firstpiece.cli.explain_command:explain",
+        "Say why each area is sewn as it is, and when.",
+    ),
     "remedies": (
         "firstpiece.cli.remedies_command:remedies",
         "Price every remedy of a picture's findings.",

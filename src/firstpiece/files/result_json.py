@@ -60,6 +60,7 @@ def plan_object(plan: StitchPlan) -> Object:
         "n_trims": plan.count(Action.TRIM),
         "n_color_changes": plan.count(Action.COLOR_CHANGE),
         "fewest_color_changes": plan.fewest_changes,
+        "order_explanation": plan.order_explanation,
         "threads": [{"name": t.name, "hex": t.hex, "tex": t.tex} for t in plan.threads],
         "treatments": [_treatment(t) for t in plan.treatments],
         "findings": findings_list(plan.findings),
@@ -225,6 +226,7 @@ def _treatment(treatment: Treatment) -> Object:
         "sewn_order": treatment.sewn_order,
         "n_stitches": treatment.n_stitches,
         "reason": treatment.reason,
+        "explanation": treatment.explanation,
     }
 
 

@@ -172,7 +172,8 @@ class Treatment:
 
     ``spacing_mm`` is row spacing for a fill, column spacing for satin, 0 for running;
     ``n_stitches`` counts its penetrations, underlay and travel included; ``sewn_order`` counts
-    from 0 through the plan.
+    from 0 through the plan. ``reason`` says why this kind of stitching; ``explanation``, also one
+    sentence, adds spacing, underlay and why it is sewn when it is.
     """
 
     region_id: int
@@ -186,6 +187,7 @@ class Treatment:
     sewn_order: int
     n_stitches: int
     reason: str
+    explanation: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -212,6 +214,8 @@ class StitchPlan:
         What planning could not do as asked.
     fewest_changes : int or None
         No order that keeps what lies under first has fewer thread changes; None is not known.
+    order_explanation : str
+        One sentence on the number of thread changes.
     """
 
     xy_mm: NDArray[np.float64]
@@ -223,6 +227,7 @@ class StitchPlan:
     treatments: tuple[Treatment, ...] = ()
     findings: tuple[Finding, ...] = ()
     fewest_changes: int | None = None
+    order_explanation: str = ""
 
     def __post_init__(self) -> None:
         n = len(self.xy_mm)

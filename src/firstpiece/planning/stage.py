@@ -17,10 +17,11 @@ import shapely
 from firstpiece.errors import InputError
 from firstpiece.model.frozen import content_hash
 from firstpiece.model.memo import Memo
-from firstpiece.model.stitch import SewFrom, StitchPlan, StitchSpec, StitchType, Treatment
+from firstpiece.model.stitch import Action, SewFrom, StitchPlan, StitchSpec, StitchType, Treatment
 from firstpiece.planning.area_stitches import sew_area
 from firstpiece.planning.compensation import close_under, reach_under, set_outline
 from firstpiece.planning.corridors import Corridors
+from firstpiece.planning.explaining import SewnWhen, explain_area, explain_changes
 from firstpiece.planning.fading import fading_areas, second_layer_spec, second_layers
 from firstpiece.planning.fitting import fitting_findings
 from firstpiece.planning.letter_forms import LetterForms, letter_ranks, sew_form
@@ -132,6 +133,11 @@ def plan_stitches(
         treatments=_treatments(areas, rows, rename),
         findings=fitting_findings(xy, rows[:, 0], first_use, setup),
         fewest_changes=areas.fewest_changes,
+        order_explanation=explain_changes(
+            int(np.count_nonzero(rows[:, 0] == Action.COLOR_CHANGE)),
+            areas.fewest_changes,
+            len(first_use),
+        ),
     )
 
 
@@ -325,6 +331,7 @@ def _treatments(
     when = {k: n for n, k in enumerate(areas.order)}
     made = []
     second = second_layers(areas.regions)
+    whens = _whens(areas, when)
     for k, region in enumerate(areas.regions):
         if k in second:
             continue
@@ -344,6 +351,30 @@ def _treatments(
                 sewn_order=when[k],
                 n_stitches=n_by_id.get(region.id, 0),
                 reason=r.reason,
+                explanation=explain_area(r, whens[k]),
             )
         )
     return tuple(made)
+
+
+def _whens(areas: _Areas, when: dict[int, int]) -> list[SewnWhen]:
+    """Return, for each area, its place in the order and what it touches before and after."""
+    under: list[list[int]] = [[] for _ in areas.regions]
+    over: list[list[int]] = [[] for _ in areas.regions]
+    for i, j in areas.pairs:
+        first, then = (i, j) if when[i] < when[j] else (j, i)
+        if areas.regions[i].id == areas.regions[j].id or areas.threads[i] == areas.threads[j]:
+            continue
+        under[then].append(areas.regions[first].id)
+        over[first].append(areas.regions[then].id)
+    before = {k: areas.order[n - 1] for n, k in enumerate(areas.order) if n}
+    return [
+        SewnWhen(
+            when[k],
+            len(areas.order),
+            tuple(under[k]),
+            tuple(over[k]),
+            k in before and areas.threads[before[k]] == areas.threads[k],
+        )
+        for k in range(len(areas.regions))
+    ]
