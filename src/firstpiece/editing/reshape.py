@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from firstpiece.model.region import Region, RegionMap
 
 MOST_RIM_POINTS = 2000
+GOLDEN = 0.6180339887498949
 
 
 def reshape_area(
@@ -90,14 +91,16 @@ def _cells(region_map: RegionMap, region: Region, rim_mm: float) -> dict[int, Ar
     for other in reversed(region_map.regions):
         if other.id != region.id and other.polygon.intersects(rim):
             beside[shapely.dwithin(other.polygon, spots, 2.0 * GRID_MM)] = other.id
+    # Four corners of a rectangle lie on one circle, where the diagram is not defined: every point
+    # is moved by less than a grid step, always the same way.
+    shake = np.modf(np.arange(2 * len(points)) * GOLDEN)[0].reshape(-1, 2) - 0.5
     cells = shapely.get_parts(
-        shapely.voronoi_polygons(shapely.MultiPoint(points), extend_to=region.polygon, ordered=True)
+        shapely.voronoi_polygons(
+            shapely.MultiPoint(points + GRID_MM * shake), extend_to=region.polygon, ordered=True
+        )
     )
-    # Of points very near each other the diagram may leave cells empty; what lies there goes to
-    # the neighbour it shares most edge with.
-    full = shapely.get_type_id(cells) == shapely.GeometryType.POLYGON
     return {
-        number: areas_of(shapely.coverage_union_all(cells[full & (beside == number)]))
+        number: areas_of(shapely.union_all(cells[beside == number]))
         for number in np.unique(beside).tolist()
     }
 
