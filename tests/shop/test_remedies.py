@@ -19,7 +19,7 @@ from firstpiece.shop.remedies import apply_remedy, find_remedy, is_by_hand, pric
 from firstpiece.shop.swatch_advice import advise_swatches
 
 CODES = ("height", "drop", "recolor", "spacing", "stitch_type", "angle", "underlay", "pull",
-         "order", "garment", "backing", "thread", "tie", "true_shape")  # fmt: skip
+         "order", "garment", "backing", "thread", "tie", "true_shape", "topping")  # fmt: skip
 
 
 @pytest.fixture
@@ -38,7 +38,7 @@ def remedies_by_action(prepared):
         "height": 50.0, "drop": None, "recolor": "chalk white", "spacing": 0.6,
         "stitch_type": "satin", "angle": 1.2, "underlay": "lattice", "pull": 0.35, "order": 1.0,
         "garment": "tee-white", "backing": "tearaway-60", "thread": None,
-        "tie": 2.4, "true_shape": None,
+        "tie": 2.4, "true_shape": None, "topping": None,
     }  # fmt: skip
     return {a: Remedy(a, a, area.region_id, v) for a, v in values.items()}
 
@@ -55,6 +55,7 @@ def test_every_verb_changes_what_it_says(job):
     assert made["thread"].thread == "poly-60"
     spec = {a: made[a].specs[area.region_id] for a in ("spacing", "pull", "angle", "underlay")}
     assert made["true_shape"].true_shape
+    assert made["topping"].topping
     assert made["tie"].specs[area.region_id].tie_mm == 2.4
     assert spec["spacing"].row_spacing_mm == 0.6
     assert spec["pull"].pull_mm == 0.35
@@ -102,14 +103,15 @@ def test_remedies_are_priced_by_planning_them(job):
     assert closer.minutes > 0
     assert closer.each.amount >= 0
     assert closer.after.plan.n_stitches == before.plan.n_stitches + closer.stitches
-    assert film.by_hand
+    assert not film.by_hand
+    assert film.after.setup.topping
     assert other.by_hand
     assert (film.stitches, film.minutes, film.each.amount) == (0, 0.0, 0)
 
 
 def test_remedies_done_by_hand_are_not_applied(job):
     request, before = job
-    for remedy in (Remedy("film", "topping"), Remedy("swatch", "swatch"), Remedy("x", "garment")):
+    for remedy in (Remedy("swatch", "swatch"), Remedy("x", "recolor"), Remedy("x", "garment")):
         assert is_by_hand(remedy)
         with pytest.raises(InputError, match="by hand"):
             apply_remedy(request, remedy, prepared=before)
@@ -223,3 +225,12 @@ def test_shapes_settle_as_drawn(job):
     assert last[1] < 0.6 * first[1]
     assert after.plan.content_id() != before.plan.content_id()
     assert before.aim is None
+
+
+def test_a_film_answers_cloth_with_loops(fresh_home, badge):
+    request = PrepareRequest(badge, "badge", 40.0, garment="towel-white")
+    before = prepare(request)
+    finding = next(f for f in before.findings if f.code == "needs-topping")
+    (priced,) = price_remedies(request, finding, prepared=before)
+    assert priced.answers
+    assert "needs-topping" not in {f.code for f in priced.after.findings}

@@ -111,6 +111,7 @@ def forecast_object(forecast: Forecast) -> Object:
             {
                 "region_id": rank.region_id,
                 "times_stiffer": _short(rank.times_stiffer),
+                "stiffer": None if rank.stiffer is None else figure_object(rank.stiffer),
                 "bending_length_before_mm": _short(rank.before_mm),
                 "bending_length_after_mm": _short(rank.after_mm),
             }
@@ -234,6 +235,7 @@ def _region_forecast(region: RegionForecast) -> Object:
     return {
         "region_id": region.region_id,
         "cover": _short(region.cover),
+        "cover_range": None if region.cover_range is None else figure_object(region.cover_range),
         "show_through": figure_object(region.show_through),
         "bare_mm2": _short(region.bare_mm2),
         "widest_gap_mm": _short(region.widest_gap_mm),

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from firstpiece.model.forecast import DrapeRank
+from firstpiece.model.measured import Band, Certainty, Figure
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +22,8 @@ if TYPE_CHECKING:
 
 GRAVITY = 9.80665
 # Share by which layers act as one: none, as taken, glued (guess); only a bent patch can tell.
-BOND = 0.1
+BOND, BOND_RANGE = 0.1, (0.02, 0.4)
+BASIS = "layered sheet; how far its layers are bonded is a guess: a ranking"
 # Of a solid layer of thread's stiffness the part that twisted, crimped filaments bring (guess).
 MOBILISED = 0.05
 THREAD_N_PER_TEX = 3.0
@@ -130,5 +132,7 @@ def rank_drape(
         stack = (sheet, cloth, thread)
         bend = laminate_bend(stack, BOND)
         after = bending_length_mm(bend, sum(layer.mass for layer in stack))
-        found.append(DrapeRank(region.region_id, bend / cloth.bend, plain, after))
+        ends = [laminate_bend(stack, bond) / cloth.bend for bond in BOND_RANGE]
+        figure = Figure(Band(ends[0], bend / cloth.bend, ends[1]), "×", Certainty.DEFAULT, BASIS)
+        found.append(DrapeRank(region.region_id, bend / cloth.bend, plain, after, figure))
     return tuple(sorted(found, key=lambda r: (-r.times_stiffer, r.region_id)))

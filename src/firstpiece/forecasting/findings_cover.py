@@ -97,7 +97,10 @@ def cover_unsure(evidence: Evidence) -> list[Finding]:
                 limit=PLAIN,
                 unit="ΔE00",
                 region_id=area.region_id,
-                remedies=(sew_swatch(),),
+                remedies=(
+                    *_closing_remedies(evidence, area.region_id)[:2],
+                    sew_swatch(_("cover card")),
+                ),
             )
         )
     return found

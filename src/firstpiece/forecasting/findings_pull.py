@@ -82,7 +82,7 @@ def _closing_remedies(evidence: Evidence, gap: EdgeGap) -> tuple[Remedy, ...]:
     treatment = evidence.treatments.get(first)
     if treatment is not None and len(treatment.underlay) < 2:
         remedies.append(add_underlay(evidence, first))
-    return (*remedies, settle_as_drawn(), sew_swatch())
+    return (*remedies, settle_as_drawn(), sew_swatch(_("pull swatch")))
 
 
 def ovals(evidence: Evidence) -> list[Finding]:
@@ -121,7 +121,11 @@ def ovals(evidence: Evidence) -> list[Finding]:
                 limit=round(limit, 2),
                 unit="mm",
                 region_id=area.region_id,
-                remedies=(settle_as_drawn(), add_underlay(evidence, area.region_id), sew_swatch()),
+                remedies=(
+                    settle_as_drawn(),
+                    add_underlay(evidence, area.region_id),
+                    sew_swatch(_("pull swatch")),
+                ),
             )
         )
     return found

@@ -77,7 +77,7 @@ def _clearer_thread(evidence: Evidence, index: int) -> ThreadColor | None:
 def needs_topping(evidence: Evidence) -> list[Finding]:
     """Return a warning on cloth whose loops or pile come up between stitches."""
     fabric = evidence.setup.fabric
-    if not fabric.needs_topping:
+    if not fabric.needs_topping or evidence.setup.topping:
         return []
     reason = _(
         "The loops or pile of this cloth come up between the stitches unless a film lies on top."

@@ -15,6 +15,7 @@ from firstpiece.forecasting.laid_thread import thread_section
 from firstpiece.forecasting.seen_cover import AreaColors, area_colors
 from firstpiece.forecasting.show_through import SewnTexture, linear_rgb, show_through
 from firstpiece.model.forecast import RegionForecast
+from firstpiece.model.measured import Band
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -103,10 +104,21 @@ def region_forecasts(
             widest_gap_mm=middle[index].widest_gap_mm,
             penetrations_mm2=_dense_point(holes[hole_region == region.id]),
             views=seen.areas[index],
+            cover_range=_cover_range(index, measured),
         )
         for index, region in enumerate(measured.region_map.regions)
         if not region.is_bare
     )
+
+
+def _cover_range(index: int, measured: MeasuredCover) -> Figure:
+    """Return an area's cover at the card's laid width, with the ends of its range."""
+    flat = measured.setup.thread.flattening
+    low, middle, high = (
+        measured.by_flattening[ratio][index].cover for ratio in (flat.low, flat.value, flat.high)
+    )
+    band = Band(min(low, middle), middle, max(high, middle))
+    return figure(band, "", "stitches drawn at the thread card's laid width", flat)
 
 
 def _dense_point(holes: NDArray[np.int64]) -> float:

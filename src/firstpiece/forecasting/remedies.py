@@ -97,9 +97,10 @@ def thinner_thread() -> Remedy:
     return Remedy(_("Use a thinner thread and needle"), "thread")
 
 
-def sew_swatch() -> Remedy:
-    """Return the remedy that measures what the cards only guess."""
-    return Remedy(_("Sew the swatch in this thread and measure it"), "swatch")
+def sew_swatch(name: str) -> Remedy:
+    """Return the remedy that measures what the cards only guess, on a named swatch."""
+    words = _("Sew the {swatch} in this thread on this cloth and measure it")
+    return Remedy(words.format(swatch=name), "swatch", -1, name)
 
 
 def other_garment() -> Remedy:

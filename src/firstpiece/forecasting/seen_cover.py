@@ -108,6 +108,8 @@ def view_cover(
         )
         found = difference_map(lab_of_opponent(first), lab_of_opponent(second))
         at = _shrunk_labels(where, shrink)[::stride, ::stride]
+        # Beyond the areas there is no thread whose colour could change.
+        found[at.ravel() < 0] = 0.0
         views.append(_by_area(at.ravel(), found, len(colors), distance))
     values = found.reshape(where[::step, ::step].shape)
     shift = ForecastMap(values, grid.left_mm, grid.top_mm, pixel * step, "ΔE00")

@@ -62,7 +62,8 @@ class RegionForecast:
     between the area as sewn on this cloth and the same area on cloth of the thread's colour;
     ``bare_mm2`` the cloth left showing [mm²]; ``widest_gap_mm`` the diameter of the largest
     uncovered circle [mm]; ``penetrations_mm2`` the 99 % point of needle holes per mm²; ``views``
-    how it looks from reading distance and from a metre.
+    how it looks from reading distance and from a metre; ``cover_range`` is ``cover`` with the band
+    of the thread's laid width.
     """
 
     region_id: int
@@ -72,6 +73,7 @@ class RegionForecast:
     widest_gap_mm: float
     penetrations_mm2: float
     views: tuple[SeenFrom, ...] = ()
+    cover_range: Figure | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,13 +119,15 @@ class PuckerRank:
 class DrapeRank:
     """How much stiffer an area hangs than the bare cloth: a ranking.
 
-    ``before_mm`` and ``after_mm`` are bending lengths, the overhang that droops by about 41°.
+    ``before_mm`` and ``after_mm`` are bending lengths, the overhang that droops by about 41°;
+    ``stiffer`` is ``times_stiffer`` with the band of what is guessed.
     """
 
     region_id: int
     times_stiffer: float
     before_mm: float
     after_mm: float
+    stiffer: Figure | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -240,7 +240,8 @@ class Garment:
 class Setup:
     """Everything under and over the needle for one job.
 
-    ``hoops`` are the hoops this garment may use, smallest first.
+    ``hoops`` are the hoops this garment may use, smallest first; ``topping`` tells that a film is
+    laid over the cloth.
     """
 
     garment: Garment
@@ -250,6 +251,7 @@ class Setup:
     needle: Needle
     machine: Machine
     hoops: tuple[Hoop, ...] = field(default=())
+    topping: bool = False
 
     def smallest_hoop(self, width_mm: float, height_mm: float) -> Hoop | None:
         """Return the first hoop that clears a design this size, or None."""

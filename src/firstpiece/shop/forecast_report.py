@@ -162,6 +162,9 @@ def _area_object(line: AreaLine) -> dict[str, Any]:
         "name": area_name(line),
         "thread": line.thread.name,
         "cover": round(line.look.cover, 4),
+        "cover_range": None
+        if line.look.cover_range is None
+        else figure_object(line.look.cover_range),
         "bare_mm2": round(line.look.bare_mm2, 2),
         "shows_through": figure_object(line.look.show_through),
         "read_close": None if near is None else [round(near.mean, 2), round(near.p95, 2)],
@@ -175,6 +178,9 @@ def _area_object(line: AreaLine) -> dict[str, Any]:
         "contraction": None if line.pucker is None else figure_object(line.pucker.contraction),
         "lowers": [] if line.pucker is None else [list(p) for p in line.pucker.lowers],
         "times_stiffer": None if drape is None else round(drape.times_stiffer, 2),
+        "stiffer": None
+        if drape is None or drape.stiffer is None
+        else figure_object(drape.stiffer),
         "holes_mm2": line.look.penetrations_mm2,
         "nearest_hole_mm": None if holes is None else round(holes.nearest_mm, 3),
         "cloth_left": None if holes is None or holes.cloth_left is None

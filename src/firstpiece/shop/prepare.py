@@ -75,6 +75,8 @@ class PrepareRequest:
         Card name; empty takes the garment's usual backing.
     needle : int
         Metric size (Nm); 0 takes the garment's usual needle.
+    topping : bool
+        Lay a film over the cloth.
     true_shape : bool
         Set outlines out so that the piece settles as drawn by the forecast, instead of widening
         by the cloth card's one number.
@@ -95,6 +97,7 @@ class PrepareRequest:
     edits: EditLog = NO_EDITS
     backing: str = ""
     needle: int = 0
+    topping: bool = False
     true_shape: bool = False
     fonts: Mapping[str, bytes] = field(default_factory=dict)
 
@@ -278,6 +281,8 @@ def setup_of(request: PrepareRequest, cards: CardDrawer) -> Setup:
     setup = cards.setup(request.garment or cards.default_garment, thread=request.thread)
     if request.backing:
         setup = replace(setup, backing=cards.backing(request.backing))
+    if request.topping:
+        setup = replace(setup, topping=True)
     if request.needle:
         try:
             setup = replace(setup, needle=Needle(request.needle, setup.needle.point))

@@ -66,7 +66,7 @@ def is_by_hand(remedy: Remedy) -> bool:
         return remedy.value is None or remedy.region_id < 0
     if remedy.action in ("garment", "backing"):
         return remedy.value is None
-    return remedy.action in ("topping", "swatch")
+    return remedy.action == "swatch" or (remedy.action == "recolor" and remedy.value is None)
 
 
 def apply_remedy(request: PrepareRequest, remedy: Remedy, *, prepared: Prepared) -> PrepareRequest:
@@ -297,6 +297,11 @@ def _move_tie(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> Pr
     return _with_spec(request, remedy.region_id, tie_mm=float(remedy.value or 0.0))
 
 
+def _lay_topping(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
+    del remedy, prepared
+    return replace(request, topping=True)
+
+
 def _settle(request: PrepareRequest, remedy: Remedy, prepared: Prepared) -> PrepareRequest:
     del remedy, prepared
     return replace(request, true_shape=True)
@@ -318,4 +323,5 @@ _WAYS: dict[str, Callable[[PrepareRequest, Remedy, Prepared], PrepareRequest]] =
     "thread": _set_thread,
     "tie": _move_tie,
     "true_shape": _settle,
+    "topping": _lay_topping,
 }
