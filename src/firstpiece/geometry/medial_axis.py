@@ -165,12 +165,29 @@ def inscribed_widths(
     spacing_mm : float or None [mm]
         As in ``medial_axis``.
     """
+    return widths_and_axis(polygon, spacing_mm=spacing_mm)[0]
+
+
+def widths_and_axis(
+    polygon: shapely.Polygon, *, spacing_mm: float | None = None
+) -> tuple[InscribedWidths, MedialAxis | None]:
+    """Return what ``inscribed_widths`` does and the axis it is taken from, None for a sliver.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon
+    spacing_mm : float or None [mm]
+    """
     mean_width = 2.0 * polygon.area / polygon.length if polygon.length > 0 else 0.0
     if mean_width < _SLIVER_MM:
-        return _sliver_widths(mean_width, 0.5 * polygon.length)
+        return _sliver_widths(mean_width, 0.5 * polygon.length), None
     axis = axis_of(chord_graph(polygon, spacing_mm=spacing_mm))
     if not len(axis.nodes_mm):
-        return _sliver_widths(mean_width, 0.5 * polygon.length)
+        return _sliver_widths(mean_width, 0.5 * polygon.length), axis
+    return _axis_widths(axis), axis
+
+
+def _axis_widths(axis: MedialAxis) -> InscribedWidths:
     widest = 2.0 * float(axis.radii_mm.max())
     if not len(axis.edges):
         return InscribedWidths(widest, widest, widest, widest, 0.0, 0, 0)

@@ -24,6 +24,8 @@ OVERLAP_SHARE = 0.35
 CLOSE_HOLE_MM = 1.6
 # Slots are joined over seams of rounding, and what is left of a hole below this is sewn over.
 WELD_MM = 0.01
+ROUGH_MM = 0.06
+LEAST_SLOT_MM2 = 0.3
 SMALLEST_HOLE_MM2 = 0.1
 
 
@@ -115,8 +117,12 @@ def _close(polygon: shapely.Polygon, later: list[shapely.Polygon]) -> shapely.Po
     if not later:
         return polygon
     half = CLOSE_HOLE_MM / 2
-    closed = polygon.buffer(half, quad_segs=4).buffer(-half, quad_segs=4)
+    # Fewer corners first: this is only about where slots are, their rims are the later areas'.
+    rough = polygon.simplify(ROUGH_MM)
+    closed = rough.buffer(half, quad_segs=4).buffer(ROUGH_MM - half, quad_segs=4)
     slots = shapely.intersection(closed, shapely.union_all(later))
+    if slots.area < LEAST_SLOT_MM2:
+        return polygon
     whole = _largest(shapely.union(polygon, shapely.buffer(slots, WELD_MM, quad_segs=1)), polygon)
     holes = [ring for ring in whole.interiors if shapely.Polygon(ring).area > SMALLEST_HOLE_MM2]
     return shapely.Polygon(whole.exterior, holes)

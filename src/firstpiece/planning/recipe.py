@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
-from firstpiece.geometry.medial_axis import MedialAxis, inscribed_widths, medial_axis
+from firstpiece.geometry.medial_axis import MedialAxis, medial_axis, widths_and_axis
 from firstpiece.model.material import Weave
 from firstpiece.model.stitch import (
     Motif,
@@ -88,14 +88,17 @@ def choose_recipe(
         Row directions of touching areas.
     """
     thread_mm = setup.thread.laid_width_mm
-    kind, reason = _stitch_type(polygon, thread_mm, spec)
+    kind, reason, axis = _stitch_type(polygon, thread_mm, spec)
     pull = setup.fabric.pull.value if spec.pull_mm is None else spec.pull_mm
     underlay = _underlay(kind, polygon, setup) if spec.underlay is None else spec.underlay
     angle = spec.angle_rad
     if angle is None:
         angle = row_angle(polygon, taken_rad=taken_rad) if kind is StitchType.FILL else 0.0
     spacing, length = _spacing_and_length(kind, thread_mm, spec)
-    axis = medial_axis(polygon) if kind is StitchType.RUNNING else None
+    if kind is not StitchType.RUNNING:
+        axis = None
+    elif axis is None:
+        axis = medial_axis(polygon)
     fade = None if spec.fade_to is None else (spec.fade_angle_rad or 0.0) % (2 * math.pi)
     return Recipe(
         kind, angle, spacing, length, underlay, pull, thread_mm, reason, axis,
@@ -111,23 +114,23 @@ def choose_recipe(
 
 def _stitch_type(
     polygon: shapely.Polygon, thread_mm: float, spec: StitchSpec
-) -> tuple[StitchType, str]:
+) -> tuple[StitchType, str, MedialAxis | None]:
     asked = spec.stitch_type or _implied_type(spec)
     if asked is not None:
-        return asked, _("Sewn this way because it was asked for.")
+        return asked, _("Sewn this way because it was asked for."), None
     # A circle wider than satin fits in: no need of the axis, which is dear for large shapes.
     if not polygon.buffer(-SATIN_WIDEST_MM / 2, quad_segs=2).is_empty:
         reason = _("More than {width:.0f} mm wide, too wide for satin: filled with rows.")
-        return StitchType.FILL, reason.format(width=SATIN_WIDEST_MM)
-    widths = inscribed_widths(polygon)
+        return StitchType.FILL, reason.format(width=SATIN_WIDEST_MM), None
+    widths, axis = widths_and_axis(polygon)
     if widths.p90_mm < RUNNING_THREADS * thread_mm:
         reason = _("About {width:.1f} mm wide, too thin for satin: run there and back.")
-        return StitchType.RUNNING, reason.format(width=widths.median_mm)
+        return StitchType.RUNNING, reason.format(width=widths.median_mm), axis
     if is_satin_shape(widths):
         reason = _("A band about {width:.1f} mm wide: satin across it.")
-        return StitchType.SATIN, reason.format(width=widths.median_mm)
+        return StitchType.SATIN, reason.format(width=widths.median_mm), axis
     reason = _("As wide as it is long, about {width:.1f} mm: filled with rows.")
-    return StitchType.FILL, reason.format(width=widths.max_mm)
+    return StitchType.FILL, reason.format(width=widths.max_mm), axis
 
 
 def _implied_type(spec: StitchSpec) -> StitchType | None:

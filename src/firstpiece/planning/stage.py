@@ -216,6 +216,7 @@ def _decide(
         neighbours[j].append(i)
     closed = close_under(polygons, pairs, order)
     again = second_layers(regions)
+    choose = _Chooser(setup, content_hash(setup))
     recipes: dict[int, Recipe] = {}
     for k in sorted(range(len(regions)), key=lambda k: (-polygons[k].area, regions[k].id)):
         taken = tuple(
@@ -228,12 +229,12 @@ def _decide(
             spec = second_layer_spec(spec)
         form = letters.form_of(regions[k], closed[k])
         if form is not None:
-            recipes[k] = _recipe(form, setup, spec, (), memo)
+            recipes[k] = _recipe(form, choose, spec, (), memo)
             continue
-        recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
+        recipes[k] = _recipe(closed[k], choose, spec, taken, memo)
         if recipes[k].stitch_type is not StitchType.FILL and closed[k] is not polygons[k]:
             closed[k] = polygons[k]
-            recipes[k] = _recipe(closed[k], setup, spec, taken, memo)
+            recipes[k] = _recipe(closed[k], choose, spec, taken, memo)
     sorted_recipes = [recipes[k] for k in range(len(regions))]
     return _Areas(
         regions, sorted_recipes, threads, closed, order, pairs, found.fewest_changes, letters
@@ -254,17 +255,25 @@ def _set_out(areas: _Areas, outlines: Mapping[int, shapely.Polygon]) -> _Areas:
     return replace(areas, recipes=recipes, shapes=shapes)
 
 
+@dataclass(frozen=True, slots=True)
+class _Chooser:
+    """A set-up with its hash, which costs more than that of an area and is wanted for each."""
+
+    setup: Setup
+    key: str
+
+
 def _recipe(
     polygon: shapely.Polygon,
-    setup: Setup,
+    chooser: _Chooser,
     spec: StitchSpec,
     taken: tuple[float, ...],
     memo: Memo,
 ) -> Recipe:
     return memo.recall(
         "recipe",
-        content_hash(polygon, setup, spec, taken),
-        partial(choose_recipe, polygon, setup=setup, spec=spec, taken_rad=taken),
+        (chooser.key, content_hash(polygon, spec, taken)),
+        partial(choose_recipe, polygon, setup=chooser.setup, spec=spec, taken_rad=taken),
     )
 
 
