@@ -2,8 +2,8 @@
 
 ``python -m benchmarks.plan_growth [--largest 500000]`` lays out copies of one drawing's areas
 (fills, columns and lines with the overlaps of real art) side by side on an ever larger field, plans
-them warm, and fits processor time (planning uses one core) against stitches. Aims: 66,000 stitches in 2 s, 500,000 in 15 s, and no more
-than n log n.
+them warm, and fits processor time (planning uses one core) against stitches.
+Aims: 66,000 stitches in 2 s, 500,000 in 15 s, and no more than n log n.
 """
 
 from __future__ import annotations
@@ -79,9 +79,8 @@ def main() -> int:
     for stitches, aim in AIMS.items():
         if stitches <= max(sizes) * 1.1:
             at = float(np.exp(np.interp(np.log(stitches), np.log(sizes), np.log(seconds))))
-            print(
-                f"{stitches:7} stitches: {at:6.2f} s   {'within' if at <= aim else 'OVER'} {aim:g} s"
-            )
+            verdict = "within" if at <= aim else "OVER"
+            print(f"{stitches:7} stitches: {at:6.2f} s   {verdict} {aim:g} s")
     RESULTS.mkdir(parents=True, exist_ok=True)
     table = {"stitches": sizes, "seconds": seconds, "power": power}
     (RESULTS / "plan_growth.json").write_text(json.dumps(table, indent=1), "utf-8")

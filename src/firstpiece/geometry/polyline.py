@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from firstpiece.kernels.line_bends import bend_points
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -119,29 +121,8 @@ def run_along(xy_mm: Floats, step_mm: float, *, sag_mm: float = 0.12) -> Floats:
     """
     if len(xy_mm) < 3:
         return split_long_steps(xy_mm, step_mm)
-    kept = xy_mm[_bend_points(xy_mm, sag_mm)]
+    kept = xy_mm[bend_points(np.ascontiguousarray(xy_mm, dtype=np.float64), sag_mm)]
     return split_long_steps(kept, step_mm)
-
-
-def _bend_points(xy_mm: Floats, sag_mm: float) -> list[int]:
-    """Return the points a simplified line keeps (Douglas & Peucker 1973, without recursion)."""
-    keep = {0, len(xy_mm) - 1}
-    todo = [(0, len(xy_mm) - 1)]
-    while todo:
-        a, b = todo.pop()
-        if b - a < 2:
-            continue
-        chord = xy_mm[b] - xy_mm[a]
-        rel = xy_mm[a + 1 : b] - xy_mm[a]
-        # To the chord itself, not its line: a hairpin sticks out beyond the ends.
-        along = np.clip(rel @ chord / max(float(chord @ chord), 1e-18), 0.0, 1.0)
-        off = np.hypot(*(rel - along[:, None] * chord).T)
-        far = int(np.argmax(off))
-        if off[far] > sag_mm:
-            middle = a + 1 + far
-            keep.add(middle)
-            todo += [(a, middle), (middle, b)]
-    return sorted(keep)
 
 
 def offset_sideways(xy_mm: Floats, offset_mm: Floats) -> Floats:
