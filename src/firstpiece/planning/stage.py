@@ -19,6 +19,7 @@ from firstpiece.model.frozen import content_hash
 from firstpiece.model.memo import Memo
 from firstpiece.model.stitch import Action, SewFrom, StitchPlan, StitchSpec, StitchType, Treatment
 from firstpiece.planning.area_stitches import sew_area
+from firstpiece.planning.beneath import carried_on, lying_on
 from firstpiece.planning.compensation import close_under, reach_under, set_outline
 from firstpiece.planning.corridors import Corridors
 from firstpiece.planning.explaining import SewnWhen, explain_area, explain_changes
@@ -164,7 +165,10 @@ def _centred(regions: tuple[Region, ...]) -> tuple[tuple[Region, ...], Floats]:
         polygon = shapely.transform(region.polygon, lambda xy: np.round(xy - middle, 6))
         if not polygon.is_valid:
             polygon = shapely.transform(region.polygon, lambda xy: xy - middle)
-        moved.append(replace(region, polygon=polygon))
+        beneath = region.beneath
+        if beneath is not None:
+            beneath = shapely.transform(beneath, lambda xy: xy - middle)
+        moved.append(replace(region, polygon=polygon, beneath=beneath))
     return tuple(moved), middle
 
 
@@ -195,7 +199,13 @@ def _order(
     for k, first in again.items():
         before[k].add(first)
         before[first].discard(k)
-    precedence = weigh_precedence(places, before, always=set(again.items()))
+    fixed = set(again.items())
+    for k, upper in lying_on(regions).items():
+        before[k] -= upper
+        fixed |= {(j, k) for j in upper}
+        for j in upper:
+            before[j].add(k)
+    precedence = weigh_precedence(places, before, always=fixed)
     return sewing_order(places, precedence, sew_from=sew_from), pairs
 
 
@@ -214,7 +224,8 @@ def _decide(
     for i, j in pairs:
         neighbours[i].append(j)
         neighbours[j].append(i)
-    closed = close_under(polygons, pairs, order)
+    under = [carried_on(r, s) for r, s in zip(regions, polygons, strict=True)]
+    closed = close_under(under, pairs, order)
     again = second_layers(regions)
     choose = _Chooser(setup, content_hash(setup))
     recipes: dict[int, Recipe] = {}
