@@ -41,6 +41,7 @@ bench: ## Print the quality and speed tables (minutes).
 	@$(PYTHON) tools/bootstrap.py dev
 	@$(BIN)/python -m benchmarks.quality
 	@$(BIN)/python -m benchmarks.tracing --every 3
+	@$(BIN)/python -m benchmarks.order
 	@$(BIN)/python -m benchmarks.speed
 	@$(BIN)/python -m benchmarks.forecast
 	@$(BIN)/python -m benchmarks.convergence
