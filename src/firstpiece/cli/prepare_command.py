@@ -34,6 +34,12 @@ if TYPE_CHECKING:
     "--quantity", type=int, default=1, metavar="N", help="Pieces to quote; 1 unless given."
 )
 @click.option(
+    "--sew-from",
+    type=click.Choice(["nearest", "centre", "bottom"]),
+    help="Where each thread begins: where it is nearest, at the centre (stretchy cloth), at the "
+    "bottom (caps); by the garment unless given.",
+)
+@click.option(
     "--true-shape",
     is_flag=True,
     help="Set outlines out so that the piece settles as drawn, by the forecast, instead of "
@@ -83,6 +89,7 @@ def request_of(picture: Path, height: float | None, job: dict[str, Any]) -> Prep
             _("the height is missing"), where="--height", remedy=_("add --height 90mm, for one")
         )
     data, options = read_picture(picture), trace_options(job)
+    from firstpiece.model.stitch import SewFrom
     from firstpiece.shop.area_wishes import read_wishes
     from firstpiece.shop.prepare import PrepareRequest, check_height
 
@@ -97,6 +104,7 @@ def request_of(picture: Path, height: float | None, job: dict[str, Any]) -> Prep
         options=options,
         specs=read_wishes(job.get("areas", ())),
         true_shape=job.get("true_shape", False),
+        sew_from=SewFrom(job["sew_from"]) if job.get("sew_from") else None,
     )
 
 

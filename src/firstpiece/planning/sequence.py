@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from firstpiece.model.material import Setup
     from firstpiece.planning.precedence import Place, Precedence
 
     Floats = NDArray[np.float64]
@@ -84,6 +85,11 @@ def sewing_order(
     for position, k in wanted:
         order.insert(max(0, position), k)
     return SewingOrder(order, found.fewest - 1)
+
+
+def usual_start(setup: Setup) -> SewFrom:
+    """Return where a garment is usually begun: a cap at its rim (common practice, no source)."""
+    return SewFrom.BOTTOM if setup.garment.kind == "cap" else SewFrom.NEAREST
 
 
 def _walk_blocks(

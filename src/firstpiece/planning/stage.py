@@ -36,7 +36,7 @@ from firstpiece.planning.precedence import (
     weigh_precedence,
 )
 from firstpiece.planning.recipe import Recipe, choose_recipe
-from firstpiece.planning.sequence import SewingOrder, sewing_order
+from firstpiece.planning.sequence import SewingOrder, sewing_order, usual_start
 from firstpiece.planning.stitch_list import DIGITS, StitchListWriter
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ def plan_stitches(
     specs: Mapping[int, StitchSpec] = NO_SPECS,
     outlines: Mapping[int, shapely.Polygon] = NO_OUTLINES,
     memo: Memo | None = None,
-    sew_from: SewFrom = SewFrom.NEAREST,
+    sew_from: SewFrom | None = None,
 ) -> StitchPlan:
     """Return the stitch plan of a design on a set-up.
 
@@ -91,8 +91,8 @@ def plan_stitches(
     memo : Memo or None
         Of earlier plans: areas that would be sewn just as before are not worked out again. The
         plan is the same with it and without.
-    sew_from : SewFrom
-        Where each thread begins.
+    sew_from : SewFrom or None
+        Where each thread begins; None begins caps at the rim and anything else where it is nearest.
 
     Raises
     ------
@@ -109,7 +109,7 @@ def plan_stitches(
     threads = [rack.index(thread) for thread in wanted]
     known = memo or Memo()
     set_out = {i: shapely.transform(p, lambda xy: xy - middle) for i, p in outlines.items()}
-    order = _order(regions, threads, specs, sew_from)
+    order = _order(regions, threads, specs, sew_from or usual_start(setup))
     letters = LetterForms(regions, middle)
     areas = _set_out(_decide(regions, threads, setup, specs, (*order, letters, known)), set_out)
     ties_mm = {i: s.tie_mm for i, s in specs.items() if s.tie_mm is not None}

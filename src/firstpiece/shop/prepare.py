@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from firstpiece.model.question import Questions
     from firstpiece.model.quote import OrderTerms, PriceCard, Quote
     from firstpiece.model.region import RegionMap
-    from firstpiece.model.stitch import StitchPlan, StitchSpec
+    from firstpiece.model.stitch import SewFrom, StitchPlan, StitchSpec
     from firstpiece.shop.true_shape import ShapeAim
     from firstpiece.store.results import ResultShelf
 
@@ -83,6 +83,8 @@ class PrepareRequest:
     fonts : mapping of str to bytes
         Font files for set text, by the name that edits call them; the shipped ones are always
         there.
+    sew_from : SewFrom or None
+        Where each thread begins; None goes by the garment.
     """
 
     data: bytes
@@ -100,6 +102,7 @@ class PrepareRequest:
     topping: bool = False
     true_shape: bool = False
     fonts: Mapping[str, bytes] = field(default_factory=dict)
+    sew_from: SewFrom | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -261,12 +264,20 @@ def _plan(
     """Return the plan, and what its outlines were set out to when that is asked for."""
     specs = _specs_left(request, design.value)
     if request.true_shape:
-        return plan_true_shape(design, setup=setup, specs=specs, shelf=shelf)
+        return plan_true_shape(
+            design, setup=setup, specs=specs, shelf=shelf, sew_from=request.sew_from
+        )
     plan = look_up(
         shelf,
         "planning",
-        (design, setup, specs),
-        lambda: planning.plan_stitches(design.value, setup=setup, specs=specs, memo=shelf.memo),
+        (design, setup, specs, request.sew_from),
+        lambda: planning.plan_stitches(
+            design.value,
+            setup=setup,
+            specs=specs,
+            memo=shelf.memo,
+            sew_from=request.sew_from,
+        ),
     )
     return plan, None
 

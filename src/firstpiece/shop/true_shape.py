@@ -7,6 +7,7 @@ settled edges lie from the drawing before and after. Planning and forecasting ta
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from firstpiece.forecasting.true_shape import aim_outlines
@@ -15,13 +16,13 @@ from firstpiece.shop.lookup import Kept, look_up
 from firstpiece.shop.stage_version import stage_version
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     import shapely
 
     from firstpiece.model.material import Setup
     from firstpiece.model.region import RegionMap
-    from firstpiece.model.stitch import StitchPlan, StitchSpec
+    from firstpiece.model.stitch import SewFrom, StitchPlan, StitchSpec
     from firstpiece.store.results import ResultShelf
 
 ROUNDS = 2
@@ -46,7 +47,12 @@ class ShapeAim:
 
 
 def plan_true_shape(
-    design: Kept[RegionMap], *, setup: Setup, specs: Mapping[int, StitchSpec], shelf: ResultShelf
+    design: Kept[RegionMap],
+    *,
+    setup: Setup,
+    specs: Mapping[int, StitchSpec],
+    shelf: ResultShelf,
+    sew_from: SewFrom | None = None,
 ) -> tuple[Kept[StitchPlan], ShapeAim]:
     """Return the plan that settles to the drawn shapes by the forecast's model.
 
@@ -57,22 +63,26 @@ def plan_true_shape(
     kept = look_up(
         shelf,
         "planning",
-        (design, setup, specs, "true shape", ROUNDS, stage_version("forecasting")),
-        lambda: _aim(design.value, setup, specs, shelf),
+        (design, setup, specs, sew_from, "true shape", ROUNDS, stage_version("forecasting")),
+        lambda: _aim(
+            design.value,
+            partial(plan_stitches, setup=setup, specs=specs, memo=shelf.memo, sew_from=sew_from),
+            setup,
+        ),
     )
     plan, outlines, missed = kept.value
     return Kept(kept.key, plan), ShapeAim(outlines, missed)
 
 
 def _aim(
-    drawn: RegionMap, setup: Setup, specs: Mapping[int, StitchSpec], shelf: ResultShelf
+    drawn: RegionMap, plan_it: Callable[..., StitchPlan], setup: Setup
 ) -> tuple[StitchPlan, dict[int, shapely.Polygon], tuple[tuple[float, float], ...]]:
-    plan = plan_stitches(drawn, setup=setup, specs=specs, memo=shelf.memo)
+    plan = plan_it(drawn)
     aim = aim_outlines(plan, drawn=drawn, setup=setup)
     missed, used = [(aim.mean_mm, aim.p95_mm)], {}
     for _round in range(ROUNDS if aim.outlines else 0):
         used = dict(aim.outlines)
-        plan = plan_stitches(drawn, setup=setup, specs=specs, outlines=used, memo=shelf.memo)
+        plan = plan_it(drawn, outlines=used)
         aim = aim_outlines(plan, drawn=drawn, setup=setup, outlines=used)
         missed.append((aim.mean_mm, aim.p95_mm))
     return plan, used, tuple(missed)
