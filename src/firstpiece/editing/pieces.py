@@ -16,7 +16,7 @@ import shapely
 from firstpiece.editing.addressing import area_words, find_area, find_areas, find_sewn
 from firstpiece.editing.means import Edited
 from firstpiece.editing.patchwork import NOTHING, assemble, cut_areas, give_away
-from firstpiece.editing.reshape import reshape_area
+from firstpiece.editing.reshape import reshape_area, share_out
 from firstpiece.errors import EditError
 from firstpiece.geometry.contours import Area, areas_of
 
@@ -111,26 +111,15 @@ def _through(points: tuple[Point, ...], polygon: shapely.Polygon) -> shapely.Lin
 
 
 def drop_area(region_map: RegionMap, edit: DropArea, means: EditMeans) -> Edited:
-    """Return the design without an area: a neighbour takes its place, or bare cloth."""
+    """Return the design without an area: neighbours take its place, or bare cloth."""
     region = find_area(region_map, edit.area)
-    made, taker = without_area(region_map, region, next_id=means.first_new(region_map))
+    made, takers = share_out(region_map, region, next_id=means.first_new(region_map))
     what = _capital(area_words(region_map, region))
-    if taker == NOTHING:
+    there = [area_words(region_map, region_map.region(n)) for n in takers if n != NOTHING]
+    if not there:
         return Edited(made, _("{area} is gone.").format(area=what))
-    there = area_words(region_map, region_map.region(taker))
-    return Edited(made, _("{area} is gone; {other} took its place.").format(area=what, other=there))
-
-
-def without_area(region_map: RegionMap, region: Region, *, next_id: int) -> tuple[RegionMap, int]:
-    """Return the design without an area, and who took its place (``NOTHING`` for cloth)."""
-    patchwork = cut_areas(region_map.regions, ())
-    lost = patchwork.owner == region.id
-    owner = give_away(patchwork, lost, frozenset({region.id}))
-    takers, sizes = np.unique(owner[lost], return_counts=True)
-    return (
-        assemble(region_map, patchwork, owner, next_id=next_id),
-        int(takers[sizes.argmax()]) if len(takers) else NOTHING,
-    )
+    said = _("{area} is gone; {others} took its place.")
+    return Edited(made, said.format(area=what, others=", ".join(there[:4])))
 
 
 def close_gap(region_map: RegionMap, edit: CloseGap, means: EditMeans) -> Edited:

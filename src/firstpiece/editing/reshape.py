@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from firstpiece.model.region import Region, RegionMap
 
 MOST_RIM_POINTS = 2000
+THIN_MM = 5.0
+"""Areas narrower than this everywhere are drawn over something that goes on beneath them."""
+
 GOLDEN = 0.6180339887498949
 
 
@@ -61,6 +64,30 @@ def reshape_area(
         owner[lost & patchwork.within(cell)] = number
     owner[within & free] = region.id
     return assemble(region_map, patchwork, owner, next_id=next_id)
+
+
+def share_out(
+    region_map: RegionMap, region: Region, *, next_id: int
+) -> tuple[RegionMap, tuple[int, ...]]:
+    """Return the design without an area, and who took its place, those who took most first.
+
+    A wide area goes as a whole to the neighbour (or cloth) it shares most edge with. A thin one, as
+    a ladder over grass and wall, goes piece by piece to whatever is nearest.
+    """
+    widest = 2.0 * shapely.maximum_inscribed_circle(region.polygon, tolerance=0.05).length
+    cells = _cells(region_map, region, 0.0) if widest < THIN_MM else {}
+    seams = [shapely.intersection(c.boundary, region.polygon) for c in cells.values()]
+    patchwork = cut_areas(region_map.regions, seams)
+    lost = patchwork.owner == region.id
+    owner = give_away(patchwork, lost, frozenset({region.id}))
+    for number, cell in cells.items():
+        owner[lost & patchwork.within(cell)] = number
+    sizes: dict[int, float] = {}
+    areas = shapely.area(patchwork.faces[lost])
+    for number, mm2 in zip(owner[lost].tolist(), areas.tolist(), strict=True):
+        sizes[number] = sizes.get(number, 0.0) + mm2
+    takers = sorted(sizes, key=lambda number: (-sizes[number], number))
+    return assemble(region_map, patchwork, owner, next_id=next_id), tuple(takers)
 
 
 def _seams(region_map: RegionMap, region: Region, wanted: Area) -> list[shapely.Geometry]:

@@ -46,7 +46,10 @@ class SplitArea:
 
 @dataclass(frozen=True, slots=True)
 class DropArea:
-    """An area goes: to the neighbour it shares most edge with, or to bare cloth at the rim."""
+    """An area goes to the neighbour it shares most edge with, or to cloth round the design.
+
+    A thin one goes piece by piece to whatever is nearest.
+    """
 
     kind: ClassVar[str] = "drop"
     area: AreaRef
