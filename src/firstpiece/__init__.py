@@ -29,9 +29,11 @@ if TYPE_CHECKING:
     from firstpiece.planning.stage import plan_stitches
     from firstpiece.pricing.stage import price_job
     from firstpiece.shop.ask import ask_customer
+    from firstpiece.shop.hoopings import gang_design, hoop_design, write_hoopings
     from firstpiece.shop.ladder import price_ladder
+    from firstpiece.shop.letter import LetterRequest, letter_text
     from firstpiece.shop.outputs import write_outputs
-    from firstpiece.shop.prepare import prepare_picture
+    from firstpiece.shop.prepare import PrepareRequest, prepare_picture
     from firstpiece.tracing.stage import trace_artwork
     from firstpiece.units import parse_length_mm
 
@@ -40,7 +42,9 @@ __version__ = "0.1.0"
 _HOMES = {
     "CardDrawer": "files.material_card",
     "FirstpieceError": "errors",
+    "LetterRequest": "shop.letter",
     "PaperJob": "model.paper",
+    "PrepareRequest": "shop.prepare",
     "StitchSpec": "model.stitch",
     "StitchType": "model.stitch",
     "TraceOptions": "model.region",
@@ -48,6 +52,9 @@ _HOMES = {
     "draw_papers": "paperwork.stage",
     "draw_sewout": "paperwork.sewout_picture",
     "forecast_sewout": "forecasting.stage",
+    "gang_design": "shop.hoopings",
+    "hoop_design": "shop.hoopings",
+    "letter_text": "shop.letter",
     "list_questions": "briefing.stage",
     "parse_length_mm": "units",
     "plan_stitches": "planning.stage",
@@ -57,6 +64,7 @@ _HOMES = {
     "read_artwork": "files.picture",
     "read_stitch_csv": "files.stitch_table",
     "trace_artwork": "tracing.stage",
+    "write_hoopings": "shop.hoopings",
     "write_outputs": "shop.outputs",
     "write_pdf": "files.pdf",
     "write_png": "files.picture",
@@ -68,7 +76,9 @@ _HOMES = {
 __all__ = [
     "CardDrawer",
     "FirstpieceError",
+    "LetterRequest",
     "PaperJob",
+    "PrepareRequest",
     "StitchSpec",
     "StitchType",
     "TraceOptions",
@@ -77,6 +87,9 @@ __all__ = [
     "draw_papers",
     "draw_sewout",
     "forecast_sewout",
+    "gang_design",
+    "hoop_design",
+    "letter_text",
     "list_questions",
     "parse_length_mm",
     "plan_stitches",
@@ -86,6 +99,7 @@ __all__ = [
     "read_artwork",
     "read_stitch_csv",
     "trace_artwork",
+    "write_hoopings",
     "write_outputs",
     "write_pdf",
     "write_png",

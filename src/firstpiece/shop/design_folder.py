@@ -16,6 +16,7 @@ from firstpiece.files.picture_strip import strip_picture
 from firstpiece.files.result_json import write_json
 from firstpiece.model.design import options_from, spec_from
 from firstpiece.model.edit_code import log_from, log_object
+from firstpiece.model.stitch import SewFrom
 from firstpiece.shop.prepare import PrepareRequest
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def design_files(request: PrepareRequest, font_paths: Mapping[str, str]) -> dict
         "needle": request.needle,
         "quantity": request.quantity,
         "true_shape": request.true_shape,
+        "sew_from": request.sew_from and request.sew_from.value,
         "options": asdict(request.options),
         "specs": {str(n): asdict(spec) for n, spec in sorted(request.specs.items())},
         "edits": log_object(request.edits),
@@ -79,6 +81,7 @@ def open_design(folder: Path) -> tuple[PrepareRequest, dict[str, str]]:
             needle=int(plain["needle"]),
             quantity=int(plain["quantity"]),
             true_shape=bool(plain["true_shape"]),
+            sew_from=SewFrom(plain["sew_from"]) if plain.get("sew_from") else None,
             options=options_from(plain["options"]),
             specs={int(n): spec_from(spec) for n, spec in plain["specs"].items()},
             edits=log_from(plain["edits"]),
