@@ -6,12 +6,21 @@ checked directly.
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from tests.browser.test_accessible import SMALL_TARGETS, find_faults
 from tests.shop.shop_floor import FRIDAY, agreed_job, stocked
 from tests.web.pictures import pear_png
 
+from firstpiece.model.order import OrderLine
 from firstpiece.shop import job_book, stock_book, tickets
+from firstpiece.shop.day import load_for_job, plan_shop_day
+from firstpiece.shop.job_design import receive_picture, revise_job, set_colorway
+from firstpiece.shop.job_order import put_line
+from firstpiece.shop.order_questions import ask_order
+from firstpiece.shop.prepare import PrepareRequest
+from firstpiece.shop.sewout_log import Seen, record_sewout
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -40,6 +49,7 @@ def open_agreed_job(page, origin: str) -> int:
     page.get_by_label("or the new customer").fill("Windfall Row")
     page.fill("input[name=due]", "2031-09-05")
     press(page, "Open the job")
+    here = page.url
     page.locator("#order").get_by_label("garment").select_option("tee-white")
     page.fill("input[name=count]", "2")
     page.locator("#order").get_by_label("size").fill("M")
@@ -47,6 +57,9 @@ def open_agreed_job(page, origin: str) -> int:
     page.set_input_files("#design input[type=file]", PEAR)
     page.locator("#design").get_by_label("at a height of").fill("40 mm")
     press(page, "Plan it")
+    page.wait_for_selector("#wait[data-status=done]", timeout=180_000)
+    assert "This is revision 1 of" in page.locator("#kept").inner_text()
+    page.goto(here)
     press(page, "Offer it")
     page.get_by_label("The yes came from").fill("Ida, by letter")
     press(page, "Record the yes")
@@ -103,12 +116,25 @@ def full_paths(server):
     own = stocked("apron-natural", 5, place="shelf B", fibres="cotton")
     stocked("apron-forest", 9, color="natural", fibres="cotton 60, linen 40", feel="crisp")
     agreed = agreed_job(pear_png(), ("apron-natural", 3, "", ("Quentin",)), due=FRIDAY)
-    agreed_job(pear_png(), ("apron-natural", 4, "", ()), due=FRIDAY, title="Press aprons")
+    pressed = agreed_job(pear_png(), ("apron-natural", 4, "", ()), due=FRIDAY, title="Press aprons")
+    priced = agreed_job(pear_png(), ("apron-natural", 2, "", ()), due=FRIDAY, title="Priced")
+    revise_job(priced, PrepareRequest(b"", "", 50.0), reason="smaller")
     stock_book.take_for_job(agreed)
     asked = job_book.open_job(title="Scarves", message="Scarves with our tree, please.").id
     job_book.note_job(asked, "Call on Monday.")
     job_book.record_question(asked, "Which red?")
-    return ("/day?start=2031-09-01", "/jobs", "/jobs?words=scarves", f"/job/{agreed}",
+    record_sewout(agreed, Seen(14.5, 4, "a gap", "closer rows", (("p.png", pear_png()),)))
+    set_colorway(priced, "dusk", tuple(reversed(job_book.read_job(priced).revision.threads)))
+    lettered = job_book.open_job(title="Lettered").id
+    receive_picture(lettered, pear_png(), name="pear.png")
+    put_line(lettered, OrderLine(0, "tee-white", 5))
+    ask_order(lettered)
+    load_for_job(plan_shop_day(date(2031, 9, 1)), pressed)
+    here = f"/job/{priced}"
+    new = ("/customers", "/customer/1", "/suppliers", "/needles", "/placements", f"{here}/price",
+           f"{here}/ask", f"{here}/papers?labels=a4-3x8", f"{here}/compare/1/2",
+           "/sewn/apron-natural", f"/job/{lettered}", here)  # fmt: skip
+    return (*new, "/day?start=2031-09-01", "/jobs", "/jobs?words=scarves", f"/job/{agreed}",
             f"/job/{asked}", "/stock", f"/stock/{own}", "/layouts",
             "/tickets")  # fmt: skip
 
