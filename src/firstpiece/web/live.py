@@ -117,8 +117,11 @@ class LiveWork:
 
     def try_remedies(self, job_id: str, run_id: str) -> None:
         """Begin to work out what every remedy would change, unless that is known already."""
-        known = self._written(job_id, run_id, REMEDIES)
-        if TRIES in TASKS and known <= self._written(job_id, run_id, TRAVELLER):
+        is_newer = self._written(job_id, run_id, REMEDIES) > self._written(
+            job_id, run_id, TRAVELLER
+        )
+        is_known = is_newer and self._status(job_id, run_id, TRIES) == jobs.DONE
+        if TRIES in TASKS and not is_known:
             self._begin_anew((job_id, run_id, TRIES), {})
 
     def _written(self, job_id: str, run_id: str, name: str) -> int:
