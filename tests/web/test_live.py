@@ -8,11 +8,12 @@ from __future__ import annotations
 import asyncio
 import json
 import time
+from dataclasses import replace
 from threading import Event
 
 import pytest
 
-from firstpiece.errors import FirstpieceError
+from firstpiece.errors import CancelledError, FirstpieceError
 from firstpiece.running.inline import InlineRunner
 from firstpiece.web import live as live_work
 from firstpiece.web.job_folder import Asked, JobFolder
@@ -185,3 +186,35 @@ def test_what_a_dead_server_left_running_is_interrupted(bench):
     folder.interrupt_all()
     assert folder.state(job.id, job.run_id, "prepare")["status"] == "interrupted"
     assert folder.state(job.id, job.run_id, "prices")["status"] == "done"
+
+
+def test_a_new_picture_does_not_wait_behind_remedies_that_are_only_tried(bench, monkeypatch):
+    folder, job, work, _tasks = bench
+    trying, cut_short, order = Event(), Event(), []
+
+    def tries(context, request):
+        order.append(("tries", request.asked.height_mm))
+        trying.set()
+        if len(order) < 3:
+            while not cut_short.is_set():
+                try:
+                    context.check()
+                except CancelledError:
+                    cut_short.set()
+                    raise
+                time.sleep(0.005)
+
+    def prepare(_context, request):
+        order.append(("prepare", request.asked.height_mm))
+
+    quick = {"prepare": prepare, "prices": lambda context, request: None, "remedies": tries}
+    monkeypatch.setattr(live_work, "TASKS", quick)
+    work.prepare(job.id, job.run_id)
+    assert trying.wait(10)
+    other = folder.ask_again(job, replace(ASKED, height_mm=77.0))
+    work.prepare(other.id, other.run_id)
+    assert cut_short.wait(10)
+    work.wait()
+    assert order[:3] == [("prepare", 90.0), ("tries", 90.0), ("prepare", 77.0)]
+    assert sorted(order[3:]) == [("tries", 77.0), ("tries", 90.0)], "what was set aside is done"
+    assert work.state(job.id, job.run_id, "remedies")["status"] == "done"

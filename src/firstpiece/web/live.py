@@ -87,14 +87,16 @@ class LiveWork:
         self._folder = folder
         self._cards = cards
         self._tasks: dict[Key, _Task] = {}
+        self._aside: list[Key] = []
         self._lock = Lock()
 
     def prepare(self, job_id: str, run_id: str) -> None:
         """Begin a run unless it is under way.
 
         A finished one is done again: cards may have changed, and stages whose inputs did not are
-        looked up rather than worked out.
+        looked up rather than worked out. Nobody waits behind remedies that are only tried.
         """
+        self._set_aside()
         self._begin((job_id, run_id, PREPARE), {})
 
     def price(
@@ -123,6 +125,28 @@ class LiveWork:
         is_known = is_newer and self._status(job_id, run_id, TRIES) == jobs.DONE
         if TRIES in TASKS and not is_known:
             self._begin_anew((job_id, run_id, TRIES), {})
+
+    def _set_aside(self) -> None:
+        """Stop trials of remedies for now; they are taken up again when nothing else is done."""
+        with self._lock:
+            for key, task in self._tasks.items():
+                is_alive = task.watcher is not None and task.watcher.is_alive()
+                if key[2] == TRIES and is_alive and not task.is_stopped:
+                    task.is_stopped = True
+                    task.run.cancel()
+                    self._aside.append(key)
+
+    def _take_up(self) -> None:
+        """Go on with a trial that was set aside, once what matters more is done."""
+        with self._lock:
+            busy = [
+                key[2]
+                for key, task in self._tasks.items()
+                if not task.is_stopped and self._folder.state(*key)["status"] == jobs.RUNNING
+            ]
+            key = self._aside.pop() if self._aside and not busy else None
+        if key is not None:
+            self.try_remedies(key[0], key[1])
 
     def _written(self, job_id: str, run_id: str, name: str) -> int:
         """Return when a file of a run was written [ns], 0 while there is none."""
@@ -251,6 +275,7 @@ class LiveWork:
         with self._lock:
             if not task.is_stopped:
                 self._write(key, status, fault)
+        self._take_up()
 
     def _write(self, key: Key, status: str, fault: str = "") -> None:
         self._folder.set_state(*key, status=status, fault=fault)
