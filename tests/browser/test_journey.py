@@ -54,8 +54,8 @@ def test_from_the_dropped_picture_to_the_downloads(desk, tmp_path, width):
     plan = json.loads(got.value.path().read_text())
     assert f"Plan {plan['plan_id']}" in page.inner_text(".head")
 
-    page.wait_for_selector("#prices table", timeout=300_000)
-    assert page.locator("#prices tbody tr").count() >= 3
+    page.wait_for_selector("#price-table table[data-whole=true]", timeout=300_000)
+    assert page.locator("#price-table tbody tr").count() >= 3
 
 
 def test_progress_is_seen_and_stop_stops(desk):

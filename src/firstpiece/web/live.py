@@ -88,6 +88,7 @@ class LiveWork:
         self._cards = cards
         self._tasks: dict[Key, _Task] = {}
         self._aside: list[Key] = []
+        self._is_closed = False
         self._lock = Lock()
 
     def prepare(self, job_id: str, run_id: str) -> None:
@@ -210,7 +211,8 @@ class LiveWork:
                 watcher.join()
 
     def close(self) -> None:
-        """Stop everything and let the workers go."""
+        """Stop everything and let the workers go; nothing begins after this."""
+        self._is_closed = True
         for job_id, run_id, _kind in tuple(self._tasks):
             if self._status(job_id, run_id) not in ENDED:
                 self.stop(job_id, run_id)
@@ -221,6 +223,8 @@ class LiveWork:
 
     def _begin(self, key: Key, extra: dict[str, Any]) -> None:
         job_id, run_id, kind = key
+        if self._is_closed:
+            return
         job = self._folder.job(job_id)
         request = Request(
             folder=self._folder.path(job_id, run_id),

@@ -1,4 +1,5 @@
-"""The sew-out's section: both sides, any garment, forecast maps, the sewing replayed, the table.
+"""The traveller's sections by hand and keyboard: the sew-out from both sides, on any garment, its
+maps, the sewing replayed, the table; the picture wiped; prices afforded; remedies taken.
 
 Sources: ``stitches.csv`` and ``forecast.json`` of the same run; for the scale CIE L* must rise
 evenly (Nuñez, Anderton and Renslow 2018 made it so); WCAG 2.2 2.1.1 keyboard, 2.3.3 motion. That
@@ -15,7 +16,7 @@ import numpy as np
 import pytest
 from PIL import Image
 from skimage.color import rgb2lab
-from tests.browser.journeys import bring_orchard, until, wait_sharp
+from tests.browser.journeys import bring_orchard, open_part, until, wait_sharp
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -174,3 +175,77 @@ def test_who_asked_for_stillness_gets_steps(open_desk):
     page.wait_for_timeout(2600)
     page.click("#playback button")
     assert 2 <= page.evaluate("ends.size") <= 4, "a step a second, not a film"
+
+
+def _wipe(page) -> np.ndarray:
+    shot = page.locator("#wipe svg").screenshot()
+    return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB")) / 255.0
+
+
+def test_the_cleaned_picture_is_wiped_over_the_original_by_keyboard(sewn):
+    page = sewn.page
+    open_part(page, "picture")
+    assert page.is_visible("#pair")
+    page.select_option("#seen select", "wipe")
+    assert not page.is_visible("#pair")
+    slider = page.locator("#wipe input")
+    slider.focus()
+    page.keyboard.press("Home")
+    came = _wipe(page)
+    page.keyboard.press("End")
+    cleaned = _wipe(page)
+    # The same places are painted in both: the one lies on the other. White is paper.
+    green = np.array([0x3F, 0x8F, 0x3F]) / 255.0
+    is_green = [np.abs(p - green).max(axis=2) < 0.2 for p in (came, cleaned)]
+    both, either = np.logical_and(*is_green).sum(), np.logical_or(*is_green).sum()
+    assert both / either > 0.9
+    page.fill("#wipe input", "50")
+    half = _wipe(page)
+    width = half.shape[1]
+    assert np.abs(half - cleaned)[:, : width // 2 - 4].mean() < 0.004
+    assert np.abs(half - came)[:, width // 2 + 4 :].mean() < 0.004
+
+
+def test_a_budget_is_slid_and_the_price_read_from_both_sides(sewn):
+    page = sewn.page
+    page.wait_for_selector("#afford:not([hidden])", timeout=180_000)
+    slider = page.locator("#afford input")
+    slider.focus()
+    page.keyboard.press("Home")
+    assert "less than" in page.inner_text(".afford-size")
+    assert page.locator(".within").count() == 0
+    page.keyboard.press("End")
+    assert "and more" in page.inner_text(".afford-size")
+    rows = page.locator("#price-table tr[data-height]")
+    assert page.locator(".within").count() == rows.count() == 4
+    # Between two heights that were planned the size lies between them.
+    cells = [
+        float(rows.nth(k).locator("[data-each]").first.get_attribute("data-each")) for k in (1, 2)
+    ]
+    heights = [float(rows.nth(k).get_attribute("data-height")) for k in (1, 2)]
+    page.fill("#afford input", str(round(sum(cells)) / 2))
+    shown = page.inner_text(".afford-size")
+    assert heights[0] < float(shown.split()[1]) < heights[1]
+    assert slider.get_attribute("aria-valuetext").endswith(shown)
+    assert page.input_value("#budget input[name=budget]").startswith(
+        str(round(sum(cells)) // 2)[:1]
+    )
+    assert "margin" not in page.inner_text("#bill").lower()
+    assert "Margin" in page.inner_text("#books")
+
+
+def _n_stitches(page) -> int:
+    return int(page.locator(".figures dd").first.inner_text().replace("\u202f", ""))
+
+
+def test_remedies_show_their_price_and_one_is_taken(sewn):
+    page = sewn.page
+    page.wait_for_selector(".figure-line", timeout=240_000)
+    line = page.locator(".figure-line").first
+    words = line.inner_text().split(" stitches")[0]
+    change = int(words.replace("−", "-").replace("\u202f", "").replace("±", ""))
+    before, here = _n_stitches(page), page.get_attribute("#wait", "data-here")
+    line.locator("xpath=preceding-sibling::button").click()
+    until(page, f"document.getElementById('wait')?.dataset.here !== '{here}'")
+    page.wait_for_selector("#wait[data-status=done]", timeout=180_000)
+    assert _n_stitches(page) - before == change
