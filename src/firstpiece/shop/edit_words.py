@@ -188,13 +188,25 @@ def read_edit(sentence: str) -> Edit:
     head: list[str] = []
     clauses: dict[str, list[str]] = {}
     here = head
-    for word in words[1:]:
-        if word in CLAUSES and not (words[0] == "text" and not head):
+    for place, word in enumerate(words[1:], start=1):
+        starts = word in CLAUSES and not (words[0] == "text" and not head)
+        if starts and not _is_inches(words, place):
             here = clauses.setdefault(word, [])
         else:
             here.append(word)
     parted = _Words(sentence, tuple(head), {k: tuple(v) for k, v in clauses.items()})
+    known = {w.strip("[]|") for f in FORMS if f.startswith(words[0] + " ") for w in f.split()}
+    known |= {w for part in known for w in part.split("|")}
+    odd = [clause for clause in clauses if clause not in known]
+    if odd:
+        raise parted.fault(_("“{clause}” means nothing here").format(clause=odd[0]))
     return _READERS[words[0]](parted)
+
+
+def _is_inches(words: list[str], place: int) -> bool:
+    """Whether an "in" is the unit of the number before it: nothing or a clause follows it."""
+    is_last = place + 1 >= len(words) or words[place + 1] in CLAUSES
+    return words[place] == "in" and is_last and words[place - 1][:1] in "0123456789.½¼¾"
 
 
 def _ring(words: _Words) -> Edit:
