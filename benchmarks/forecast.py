@@ -21,6 +21,7 @@ import shapely
 
 from benchmarks.line_plot import Line, Panel, save_plot
 from firstpiece.files.material_card import CardDrawer
+from firstpiece.model.hooping import needle_places, smallest_hoop
 from firstpiece.model.material import ThreadColor
 from firstpiece.model.region import ColorMatch, Region, RegionMap
 from firstpiece.model.stitch import Action, Role, StitchPlan, StitchType, Treatment
@@ -91,7 +92,7 @@ def measure(index: int) -> dict[str, float]:
     setup = CardDrawer().setup("apron-natural")
     plan, areas = blocks(n, side, step, spacing)
     again, _ = blocks(n, side, step, spacing, edited=True)
-    hoop = setup.smallest_hoop(*plan.size_mm)
+    hoop = smallest_hoop(needle_places(plan), setup.hoops)
     area = hoop.width_mm * hoop.height_mm / 100.0 if hoop else 0.0
     found: dict[str, float] = {"stitches": plan.n_stitches, "hoop": area}
     memo = None

@@ -26,6 +26,7 @@ from firstpiece.forecasting.narrow_parts import narrow_parts
 from firstpiece.forecasting.stage import forecast_sewout
 from firstpiece.kernels.coverage import Grid
 from firstpiece.model.finding import Finding, Remedy, Severity
+from firstpiece.model.hooping import needle_places, smallest_hoop
 from firstpiece.model.measured import Measured
 from firstpiece.model.region import BARE
 from firstpiece.model.stitch import Role, StitchType
@@ -276,7 +277,7 @@ def test_a_design_beyond_every_hoop_blocks_and_says_the_height_that_fits():
     height = next(r.value for r in block.remedies if r.action == "height")
 
     def hoop_at(height_mm):
-        return setup.smallest_hoop(*(size * height_mm / 40.0 for size in plan.size_mm))
+        return smallest_hoop(needle_places(plan) * height_mm / 40.0, setup.hoops)
 
     assert hoop_at(height) is not None
     assert hoop_at(height + 1.0) is None

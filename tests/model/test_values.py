@@ -8,6 +8,7 @@ import shapely
 
 from firstpiece.model.artwork import Artwork
 from firstpiece.model.finding import Finding, Remedy, Severity, rank_findings
+from firstpiece.model.hooping import box_corners, largest_scale, smallest_hoop
 from firstpiece.model.material import Hoop, Needle, ThreadColor
 from firstpiece.model.measured import Band, Measured
 from firstpiece.model.region import BARE, ColorMatch, Region, RegionMap, TraceOptions, region_faults
@@ -103,13 +104,24 @@ def test_faults_of_a_map_are_told():
 
 
 def test_a_hoop_clears_with_its_margin_all_round():
-    square = Hoop("s", "S", 120, 100, 10)
-    assert square.clears(100, 80)
-    assert not square.clears(100.1, 80)
-    circle = Hoop("c", "C", 120, 120, 10, is_round=True)
+    square = (Hoop("s", "S", 120, 100, 10),)
+    assert smallest_hoop(box_corners(100, 80), square)
+    assert smallest_hoop(box_corners(100.1, 80), square) is None
+    circle = (Hoop("c", "C", 120, 120, 10, is_round=True),)
     # A square in a circle of diameter 100: side 100/√2.
-    assert circle.clears(70.7, 70.7)
-    assert not circle.clears(70.8, 70.8)
+    assert smallest_hoop(box_corners(70.7, 70.7), circle)
+    assert smallest_hoop(box_corners(70.8, 70.8), circle) is None
+    assert largest_scale(box_corners(10, 10), circle[0]) == pytest.approx(7.0711, abs=1e-3)
+
+
+def test_the_outline_counts_not_its_box():
+    """A disc of 98 mm clears a round hoop of 100 mm, though its box would not; not off centre."""
+    turn = np.linspace(0, 2 * np.pi, 60)
+    disc = np.column_stack([np.cos(turn), np.sin(turn)]) * 49.0
+    hoop = (Hoop("c", "C", 120, 120, 10, is_round=True),)
+    assert smallest_hoop(disc, hoop)
+    assert smallest_hoop(box_corners(98, 98), hoop) is None
+    assert smallest_hoop(disc + np.array([2.0, 0.0]), hoop) is None
 
 
 def test_findings_are_ranked_worst_first_and_stably():

@@ -11,6 +11,7 @@ from tests.properties.strategies import make_map, setup_on
 from firstpiece.errors import InputError
 from firstpiece.kernels.coverage import Grid, count_layers
 from firstpiece.model.finding import Severity
+from firstpiece.model.hooping import needle_places, smallest_hoop
 from firstpiece.model.region import BARE, Region, RegionMap
 from firstpiece.model.stitch import Action, Role, StitchSpec, StitchType, Underlay
 from firstpiece.planning.stage import plan_stitches
@@ -158,7 +159,8 @@ def test_a_design_beyond_every_hoop_is_refused_with_the_size_that_clears():
     found = next(f for f in plan.findings if f.code == "no-hoop-clears")
     assert found.severity is Severity.BLOCK
     height = float(found.remedies[0].value)
-    assert SETUP.smallest_hoop(400 * height / 100, height) is not None
+    smaller = needle_places(plan) * height / np.ptp(needle_places(plan), axis=0)[1]
+    assert smallest_hoop(smaller, SETUP.hoops) is not None
 
 
 def test_more_threads_than_needles_stop_the_machine():

@@ -9,8 +9,11 @@ import math
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from firstpiece.briefing.draft import Draft, place_words, split_off_rest
 from firstpiece.geometry.narrow_part import find_narrow_part
+from firstpiece.model.hooping import outline_corners, smallest_hoop
 from firstpiece.model.question import Choice
 
 if TYPE_CHECKING:
@@ -42,8 +45,9 @@ def _draft(
     limit = setup.thread.laid_width_mm
     # Every width grows in proportion to the height; rounded up to a whole millimetre.
     height = math.ceil(region_map.height_mm * limit / narrowest.width_mm - 1e-9)
-    width = region_map.width_mm * height / region_map.height_mm
-    has_hoop = setup.smallest_hoop(width, height) is not None
+    drawn = [r.polygon.exterior.coords for r in region_map.sewn_regions]
+    outline = outline_corners(np.concatenate([np.asarray(ring)[:, :2] for ring in drawn]))
+    has_hoop = smallest_hoop(outline * height / region_map.height_mm, setup.hoops) is not None
     sentences = (
         _("The {thread} detail {place} is {width} mm wide; one thread is {limit} mm.")
         if len(areas) == 1

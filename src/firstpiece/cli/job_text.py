@@ -92,7 +92,7 @@ def aim_text(aim: ShapeAim) -> str:
 def job_figures(prepared: Prepared) -> list[tuple[str, str]]:
     """Return the figures that matter, each with its name."""
     forecast, quote = prepared.forecast, prepared.quote
-    hoop = prepared.setup.smallest_hoop(*prepared.size_mm)
+    hoop = prepared.hoop
     threads = ", ".join(thread.name for thread in prepared.plan.threads)
     basis = {
         "default": _("from the shipped cards"),

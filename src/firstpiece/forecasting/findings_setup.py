@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 from firstpiece.forecasting.remedies import leave_out, other_garment
 from firstpiece.forecasting.show_through import color_difference, linear_rgb
 from firstpiece.model.finding import Finding, Remedy, Severity
+from firstpiece.model.hooping import largest_scale, needle_places, smallest_hoop
 from firstpiece.model.stitch import Action
 
 if TYPE_CHECKING:
     from firstpiece.forecasting.evidence import Evidence
-    from firstpiece.model.material import Hoop, ThreadColor
+    from firstpiece.model.material import ThreadColor
 
 # CIEDE2000: below this a shape does not stand out from its ground at arm's length (guess).
 STANDS_OUT, HARDLY_SEEN = 10.0, 5.0
@@ -99,9 +100,10 @@ def hoop_size(evidence: Evidence) -> list[Finding]:
     width, height = evidence.plan.size_mm
     hoops = evidence.setup.hoops
     told_by_plan = any(f.code == NO_HOOP for f in evidence.plan.findings)
-    if told_by_plan or not hoops or evidence.setup.smallest_hoop(width, height) is not None:
+    places = needle_places(evidence.plan)
+    if told_by_plan or not hoops or smallest_hoop(places, hoops) is not None:
         return []
-    factor = max(_fitting_factor(hoop, width, height) for hoop in hoops)
+    factor = max(largest_scale(places, hoop) for hoop in hoops)
     fitting = math.floor(evidence.region_map.height_mm * factor)
     reason = _(
         "The design, {width} × {height} mm, does not clear the largest hoop for this garment: "
@@ -121,16 +123,6 @@ def hoop_size(evidence: Evidence) -> list[Finding]:
             ),
         )
     ]
-
-
-def _fitting_factor(hoop: Hoop, width_mm: float, height_mm: float) -> float:
-    """Return by how much a box may be scaled to clear a hoop, found by halving."""
-    low, high = 0.0, 1.0
-    for _step in range(30):
-        middle = (low + high) / 2
-        clears = hoop.clears(middle * width_mm, middle * height_mm)
-        low, high = (middle, high) if clears else (low, middle)
-    return low
 
 
 def thread_changes(evidence: Evidence) -> list[Finding]:

@@ -24,6 +24,7 @@ from firstpiece.forecasting.hoop_sheet import hoop_grid
 from firstpiece.forecasting.thread_layer import THREAD_N_PER_TEX, ThreadLayer, sew_batches
 from firstpiece.forecasting.thread_rows import SHORTEST_MM, find_rows
 from firstpiece.kernels.thread_smear import read_field
+from firstpiece.model.hooping import needle_places, smallest_hoop
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -98,7 +99,7 @@ def settle_cloth(
     points = plan.xy_mm[plan.is_stitch]
     box = (*points.min(axis=0), *points.max(axis=0)) if len(points) else (0.0, 0.0, 0.0, 0.0)
     x0, y0, x1, y1 = (float(v) for v in box)
-    grid = hoop_grid((x0, y0, x1, y1), setup.smallest_hoop(x1 - x0, y1 - y0))
+    grid = hoop_grid((x0, y0, x1, y1), smallest_hoop(needle_places(plan), setup.hoops))
     sheet = SheetStiffness.of_cards(setup.fabric, setup.backing)
     held = pulled_stiffness(cloth_moduli(sheet) + backing_moduli(sheet), rows.angle_rad)
     closing = closing_mm(rows.length_mm, rows.spacing_mm, rows.is_column, held, sewing)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from firstpiece.model.hooping import needle_places, smallest_hoop
 from firstpiece.model.measured import Band, Figure
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ def supply_use(
             )
         )
     bobbin = scaled(forecast.bobbin_m, quantity, "m")
-    hoop = setup.smallest_hoop(*plan.size_mm)
+    hoop = smallest_hoop(needle_places(plan), setup.hoops)
     width, height = (hoop.width_mm, hoop.height_mm) if hoop else plan.size_mm
     edge = 2 * BACKING_EDGE_MM
     sheet_m2 = (width + edge) * (height + edge) * 1e-6

@@ -23,14 +23,28 @@ if TYPE_CHECKING:
     from firstpiece.model.stitch import StitchPlan
 
 _ROUND_SIDES = 720
+_LARGEST_SCALE, _HALVINGS = 64.0, 40
 LAP_MM = 10.0
 """Two hoopings share a strip this wide, so that their seams can be sewn over each other."""
 
 
 def needle_places(plan: StitchPlan) -> NDArray[np.float64]:
     """Return the corners (n, 2) float64 [mm] of the smallest outline round all needle places."""
-    sewn = np.isin(plan.action, (Action.STITCH, Action.JUMP))
-    points = plan.xy_mm[sewn]
+    return outline_corners(plan.xy_mm[np.isin(plan.action, (Action.STITCH, Action.JUMP))])
+
+
+def box_corners(width_mm: float, height_mm: float) -> NDArray[np.float64]:
+    """Return the corners (4, 2) float64 [mm] of a box round the origin.
+
+    For a design of which only the size is known: what clears with its box clears with its outline.
+    """
+    half = np.array([width_mm, height_mm]) / 2
+    corners: NDArray[np.float64] = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
+    return corners
+
+
+def outline_corners(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the corners (m, 2) float64 [mm] of the smallest outline round points (n, 2)."""
     if not len(points):
         return np.zeros((0, 2))
     # A line through all points has their hull and is made far faster than as many points.
@@ -70,7 +84,38 @@ def _least_distance(places: NDArray[np.float64], hoop: Hoop) -> float:
 def clearing_hoops(plan: StitchPlan, hoops: tuple[Hoop, ...]) -> tuple[Hoop, ...]:
     """Return the hoops whose margin the plan keeps, in the given order."""
     places = needle_places(plan)
-    return tuple(h for h in hoops if _least_distance(places, h) >= h.margin_mm - 1e-9)
+    return tuple(h for h in hoops if _clears(places, h))
+
+
+def smallest_hoop(places: NDArray[np.float64], hoops: tuple[Hoop, ...]) -> Hoop | None:
+    """Return the first hoop that an outline clears, or None.
+
+    Parameters
+    ----------
+    places : (n, 2) float64 [mm]
+        From ``needle_places``, or ``box_corners`` where only the size is known.
+    hoops : tuple of Hoop
+        Smallest first.
+    """
+    return next((h for h in hoops if _clears(places, h)), None)
+
+
+def largest_scale(places: NDArray[np.float64], hoop: Hoop) -> float:
+    """Return the scale at which an outline round the origin just clears a hoop, found by halving.
+
+    Below 1 the design must be smaller.
+    """
+    low, high = 0.0, 1.0
+    while high < _LARGEST_SCALE and _clears(places * high, hoop):
+        low, high = high, 2 * high
+    for _step in range(_HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _clears(places * middle, hoop) else (low, middle)
+    return low
+
+
+def _clears(places: NDArray[np.float64], hoop: Hoop) -> bool:
+    return _least_distance(places, hoop) >= hoop.margin_mm - 1e-9
 
 
 def check_clearance(plan: StitchPlan, hoop: Hoop, hoops: tuple[Hoop, ...]) -> None:

@@ -175,13 +175,6 @@ class Hoop:
     margin_mm: float
     is_round: bool = False
 
-    def clears(self, width_mm: float, height_mm: float) -> bool:
-        """Return whether a design this size fits inside with the margin all round."""
-        w, h = self.width_mm - 2 * self.margin_mm, self.height_mm - 2 * self.margin_mm
-        if self.is_round:
-            return (width_mm / w) ** 2 + (height_mm / h) ** 2 <= 1.0
-        return width_mm <= w and height_mm <= h
-
 
 @dataclass(frozen=True, slots=True)
 class Machine:
@@ -252,7 +245,3 @@ class Setup:
     machine: Machine
     hoops: tuple[Hoop, ...] = field(default=())
     topping: bool = False
-
-    def smallest_hoop(self, width_mm: float, height_mm: float) -> Hoop | None:
-        """Return the first hoop that clears a design this size, or None."""
-        return next((h for h in self.hoops if h.clears(width_mm, height_mm)), None)

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from firstpiece.model.finding import Finding, Remedy, Severity
+from firstpiece.model.hooping import largest_scale, outline_corners, smallest_hoop
 from firstpiece.model.stitch import Action
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from firstpiece.model.material import Hoop, Setup
+    from firstpiece.model.material import Setup
 
 
 def fitting_findings(
@@ -29,20 +30,19 @@ def fitting_findings(
         The plan's threads.
     setup : Setup
     """
-    points = xy_mm[action == Action.STITCH]
+    places = outline_corners(xy_mm[np.isin(action, (Action.STITCH, Action.JUMP))])
     found = []
-    if len(points) and setup.hoops:
-        width, height = (float(v) for v in np.ptp(points, axis=0))
-        if setup.smallest_hoop(width, height) is None:
-            found.append(_no_hoop(width, height, setup))
+    if len(places) and setup.hoops and smallest_hoop(places, setup.hoops) is None:
+        found.append(_no_hoop(places, setup))
     if len(threads) > setup.machine.needles:
         found.append(_few_needles(len(threads), setup.machine.needles))
     return tuple(found)
 
 
-def _no_hoop(width_mm: float, height_mm: float, setup: Setup) -> Finding:
-    share, hoop = max(((largest_share(h, width_mm, height_mm), h) for h in setup.hoops),
-                      key=lambda pair: pair[0])  # fmt: skip
+def _no_hoop(places: NDArray[np.float64], setup: Setup) -> Finding:
+    width_mm, height_mm = (float(v) for v in np.ptp(places, axis=0))
+    shares = [(largest_scale(places, hoop), hoop) for hoop in setup.hoops]
+    share, hoop = max(shares, key=lambda pair: pair[0])
     clear = int(height_mm * share)
     reason = _(
         "At {width:.0f} × {height:.0f} mm the design clears no hoop of this garment: the needle"
@@ -61,14 +61,6 @@ def _no_hoop(width_mm: float, height_mm: float, setup: Setup) -> Finding:
         unit="mm",
         remedies=(remedy,),
     )
-
-
-def largest_share(hoop: Hoop, width_mm: float, height_mm: float) -> float:
-    """Return the scale at which a design just clears a hoop (below 1: it must be smaller)."""
-    w, h = hoop.width_mm - 2 * hoop.margin_mm, hoop.height_mm - 2 * hoop.margin_mm
-    if hoop.is_round:
-        return float(1 / np.hypot(width_mm / w, height_mm / h))
-    return min(w / max(width_mm, 1e-9), h / max(height_mm, 1e-9))
 
 
 def _few_needles(n_threads: int, n_needles: int) -> Finding:

@@ -1,6 +1,6 @@
 """Set-up of one job: hoop, needle, backing and topping that suit cloth, thread and size, and why.
 
-Input: the garment's set-up card and the design's size. Output: advice; where the card does
+Input: the garment's set-up card and the design's outline. Output: advice; where the card does
 otherwise, a sentence says so. Nothing is changed here.
 """
 
@@ -10,10 +10,15 @@ from dataclasses import dataclass
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from firstpiece.model.hooping import smallest_hoop
 from firstpiece.model.material import Needle, Weave
 from firstpiece.units import needle_trade_number
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from firstpiece.model.material import Hoop, Setup
 
 THIN_TEX = 20.0
@@ -41,11 +46,18 @@ class SetUpAdvice:
     notes: tuple[str, ...]
 
 
-def advise_set_up(setup: Setup, size_mm: tuple[float, float]) -> SetUpAdvice:
-    """Return hoop, needle, backing and topping for a design of a size [mm] on a set-up."""
-    hoop = setup.smallest_hoop(*size_mm)
+def advise_set_up(setup: Setup, places: NDArray[np.float64]) -> SetUpAdvice:
+    """Return hoop, needle, backing and topping for a design on a set-up.
+
+    Parameters
+    ----------
+    setup : Setup
+    places : (n, 2) float64 [mm]
+        The design's outline round the hoop's centre, see ``model.hooping``.
+    """
+    hoop = smallest_hoop(places, setup.hoops)
     needle = choose_needle(setup)
-    notes = [_no_hoop(setup, size_mm)] if hoop is None else []
+    notes = [_no_hoop(setup, places)] if hoop is None else []
     if needle != setup.needle:
         notes.append(
             _("{thread}: put in a {needle} needle instead of {usual}").format(
@@ -74,7 +86,8 @@ def choose_needle(setup: Setup) -> Needle:
     return usual
 
 
-def _no_hoop(setup: Setup, size_mm: tuple[float, float]) -> str:
+def _no_hoop(setup: Setup, places: NDArray[np.float64]) -> str:
+    size_mm = np.ptp(places, axis=0)
     largest = setup.hoops[-1].label if setup.hoops else _("none")
     return _("no hoop clears {width:.0f} × {height:.0f} mm; the largest is {hoop}").format(
         width=size_mm[0], height=size_mm[1], hoop=largest

@@ -108,7 +108,7 @@ def fit_budget(
                 ),
                 remedy=_("give the budget in the shop's money"),
             )
-        hoop = done.setup.smallest_hoop(*done.size_mm)
+        hoop = done.hoop
         blocking = [f.reason for f in done.findings if f.severity.name == "BLOCK"]
         tried[height_mm] = TriedHeight(
             height_mm, done.quote, hoop.label if hoop else "", blocking[0] if blocking else ""

@@ -20,11 +20,11 @@ from firstpiece.model.job import JobState
 from firstpiece.model.stock import SupplyKind
 from firstpiece.model.ticket import count_pieces_of
 from firstpiece.paperwork.day_picture import DayPaper, draw_day
-from firstpiece.scheduling.set_up import advise_set_up
 from firstpiece.scheduling.stage import plan_day
 from firstpiece.shop.book import now, open_book
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.job_needs import FIRM, design_of, threads_of
+from firstpiece.shop.job_setup import advise_design
 from firstpiece.shop.needles import MachineNeedles, list_needles, loaded_cones
 from firstpiece.shop.stock_book import list_buying, open_jobs, shelf_words
 from firstpiece.store.home import home_folder
@@ -181,7 +181,7 @@ def _entry(
     colorway, pieces = part
     shares, clock = lacking
     setup = cards.setup(revision.garment, thread=revision.thread)
-    advice = advise_set_up(setup, (revision.width_mm, revision.height_mm))
+    advice = advise_design(job, revision, setup)
     names = dict.fromkeys(threads_of(job, colorway))
     cones = tuple(
         Cone(revision.thread, name, advice.needle.metric_size, advice.needle.point)

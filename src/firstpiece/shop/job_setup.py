@@ -6,13 +6,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from firstpiece.errors import CardError
+from firstpiece.model.hooping import box_corners, needle_places
 from firstpiece.scheduling.set_up import SetUpAdvice, advise_set_up
 from firstpiece.shop.cards import open_cards
+from firstpiece.shop.job_design import prepare_revision
 from firstpiece.shop.job_needs import design_of
 from firstpiece.shop.tickets import placement_words
 
 if TYPE_CHECKING:
+    from firstpiece.model.design import Revision
     from firstpiece.model.job import Job
+    from firstpiece.model.material import Setup
     from firstpiece.model.order import OrderLine
 
 
@@ -33,10 +37,22 @@ def set_up_job(job: Job) -> JobSetUp | None:
         setup = open_cards().setup(revision.garment, thread=revision.thread)
     except CardError:
         return None
-    size_mm = (revision.width_mm, revision.height_mm)
     return JobSetUp(
-        advise_set_up(setup, size_mm), tuple((line, _place(line)) for line in job.lines)
+        advise_design(job, revision, setup), tuple((line, _place(line)) for line in job.lines)
     )
+
+
+def advise_design(job: Job, revision: Revision, setup: Setup) -> SetUpAdvice:
+    """Return the set-up of a revision.
+
+    Its box clears in most cases and costs nothing. Where it does not, though nothing blocks sewing,
+    the design's own outline does: then it is looked at.
+    """
+    advice = advise_set_up(setup, box_corners(revision.width_mm, revision.height_mm))
+    if advice.hoop is None and not revision.blocks_sewing:
+        plan = prepare_revision(job, number=revision.number).plan
+        advice = advise_set_up(setup, needle_places(plan))
+    return advice
 
 
 def _place(line: OrderLine) -> str:

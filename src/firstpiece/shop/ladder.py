@@ -136,8 +136,8 @@ def plan_rung(context: Context, request: RungRequest) -> tuple[Garment, Rung]:
         context.report(fraction, words)
 
     done = prepare(request.job, report=report)
-    width, height = done.size_mm
-    hoop = done.setup.smallest_hoop(width, height)
+    width = done.size_mm[0]
+    hoop = done.hoop
     findings = done.findings
     rung = Rung(
         height_mm=request.job.height_mm,

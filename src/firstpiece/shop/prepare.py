@@ -19,6 +19,7 @@ from firstpiece.files.shipped_fonts import shipped_fonts
 from firstpiece.forecasting import stage as forecasting
 from firstpiece.model.edit import NO_EDITS, EditLog
 from firstpiece.model.finding import Severity, rank_findings
+from firstpiece.model.hooping import needle_places, smallest_hoop
 from firstpiece.model.material import Needle
 from firstpiece.model.region import TraceOptions
 from firstpiece.planning import stage as planning
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from firstpiece.model.artwork import Artwork
     from firstpiece.model.finding import Finding
     from firstpiece.model.forecast import Forecast
-    from firstpiece.model.material import Setup
+    from firstpiece.model.material import Hoop, Setup
     from firstpiece.model.question import Questions
     from firstpiece.model.quote import OrderTerms, PriceCard, Quote
     from firstpiece.model.region import RegionMap
@@ -134,6 +135,11 @@ class Prepared:
     def blocks_sewing(self) -> bool:
         """True when a finding says that the job must not be sewn as it is."""
         return any(f.severity == Severity.BLOCK for f in self.findings)
+
+    @property
+    def hoop(self) -> Hoop | None:
+        """The smallest of the garment's hoops that every needle and foot place clears, or None."""
+        return smallest_hoop(needle_places(self.plan), self.setup.hoops)
 
     @property
     def size_mm(self) -> tuple[float, float]:

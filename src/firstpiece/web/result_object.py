@@ -40,7 +40,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from firstpiece.model.artwork import Artwork
-    from firstpiece.model.material import Setup
     from firstpiece.shop.prepare import Prepared
 
 Object = dict[str, Any]
@@ -78,7 +77,7 @@ def traveller_object(
             round(width + 2 * MARGIN_MM, 3),
             round(height + 2 * MARGIN_MM, 3),
         ],
-        "setup": _setup_object(prepared.setup, prepared.size_mm),
+        "setup": _setup_object(prepared),
         "pace": _pace_object(prepared),
         "original_box": painted_box(prepared.artwork, prepared.region_map),
         "layers": [
@@ -90,8 +89,8 @@ def traveller_object(
     }
 
 
-def _setup_object(setup: Setup, size_mm: tuple[float, float]) -> Object:
-    hoop = setup.smallest_hoop(*size_mm)
+def _setup_object(prepared: Prepared) -> Object:
+    setup, hoop = prepared.setup, prepared.hoop
     garment = setup.garment
     return {
         "garment": garment.label,
