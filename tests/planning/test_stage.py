@@ -174,6 +174,19 @@ def test_more_threads_than_needles_stop_the_machine():
     assert not plan_stitches(make_map(shapes), setup=SETUP).count(Action.STOP)
 
 
+def test_a_jump_longer_than_the_machine_card_says_is_cut():
+    from dataclasses import replace
+
+    shapes = [shapely.box(0, 0, 10, 1.2), shapely.box(12.6, 0, 22.6, 1.2)]
+    spec = {k: StitchSpec(stitch_type=StitchType.SATIN) for k in (0, 1)}
+    patient = replace(SETUP, machine=replace(SETUP.machine, trim_over_mm=6.0))
+    cuts = [
+        plan_stitches(make_map(shapes, threads=[0, 0]), setup=s, specs=spec).count(Action.TRIM)
+        for s in (SETUP, patient)
+    ]
+    assert cuts == [1, 0]
+
+
 def test_bare_areas_are_left_alone():
     region_map = RegionMap(
         (Region(0, ROUND.difference(PLATE.buffer(-15)), 0), Region(1, PLATE.buffer(-15), BARE)),

@@ -181,7 +181,8 @@ class Machine:
     """A sewing head's limits and times.
 
     ``top_speed`` [stitches/min]; ``speed_constant`` K [stitches·√mm/min] caps the rate at K/√L
-    for a stitch of L mm; ``trim``, ``color_change`` and ``start`` in seconds.
+    for a stitch of L mm; ``trim``, ``color_change`` and ``start`` in seconds. A jump longer than
+    ``trim_over_mm`` is cut; shorter ones are snipped by hand (common practice, no source: 2 to 3).
     """
 
     name: str
@@ -196,6 +197,7 @@ class Machine:
     longest_stitch_mm: float
     longest_jump_mm: float
     step_mm: float
+    trim_over_mm: float = 2.0
 
     def __post_init__(self) -> None:
         if self.needles < 1 or self.heads < 1:

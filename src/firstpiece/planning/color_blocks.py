@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-# States kept per layer: below it the search is exact. 60 real designs need at most 6.
+# States kept per layer, fewer where there are many items: up to as many the search is exact.
 MOST_STATES = 200
+STATES_TIMES_ITEMS = 16000
 # Wishes beyond this many are left to the geometry; each costs one search.
 MOST_WISHES = 60
+WISHES_TIMES_AREAS = 3000
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,8 @@ def fewest_blocks(
     """
     best = _search(_gather(thread, before, size))
     held = [set(b) for b in before]
-    for first, then in list(wished)[:MOST_WISHES]:
+    most = min(MOST_WISHES, WISHES_TIMES_AREAS // max(len(thread), 1))
+    for first, then in list(wished)[:most]:
         if first in held[then] or _reaches(held, first, then):
             continue
         trial = [set(b) for b in held]
@@ -162,19 +165,20 @@ def _search(work: _Work) -> ColorBlocks:
     if n == 0:
         return ColorBlocks((), 0)
     full = (1 << n) - 1
+    most = min(MOST_STATES, max(2, STATES_TIMES_ITEMS // n))
     of_thread = {t: [k for k in range(n) if work.thread[k] == t] for t in sorted(set(work.thread))}
     states: dict[int, _Way] = {0: (0.0, ())}
     bound, is_exact = _still_needed(work, 0), True
     while full not in states:
         following = _next_layer(work, of_thread, states)
-        kept = _undominated(following)
+        kept = _undominated(following, most)
         if is_exact:
             depth = len(next(iter(kept.values()))[1])
             bound = max(bound, depth + min(_still_needed(work, done) for done in kept))
-        if len(kept) > MOST_STATES:
+        if len(kept) > most:
             is_exact = False
             ranked = sorted(kept.items(), key=lambda s: (_still_needed(work, s[0]), s[1]))
-            kept = dict(ranked[:MOST_STATES])
+            kept = dict(ranked[:most])
         states = kept
     blocks = states[full][1]
     return ColorBlocks(
@@ -201,11 +205,11 @@ def _next_layer(
     return following
 
 
-def _undominated(layer: dict[int, _Way]) -> dict[int, _Way]:
+def _undominated(layer: dict[int, _Way], most: int) -> dict[int, _Way]:
     """Return the sets inside no other of the layer; from a smaller one no order ends sooner."""
     kept: dict[int, _Way] = {}
     for done in sorted(layer, key=lambda s: (-s.bit_count(), s)):
-        if len(kept) > 2 * MOST_STATES or not any(done & ~larger == 0 for larger in kept):
+        if len(kept) > 2 * most or not any(done & ~larger == 0 for larger in kept):
             kept[done] = layer[done]
     return kept
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from firstpiece.model.stitch import Role
 from firstpiece.planning.path import Path, join_paths, make_path
-from firstpiece.planning.stitch_list import TRIM_OVER_MM, Run
+from firstpiece.planning.stitch_list import Run
 from firstpiece.planning.tie_places import spread_ties
 from firstpiece.planning.ties import tie_in, tie_off, tie_slides
 
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 NO_TIES: Mapping[int, float] = {}
+
+
+USUAL_TRIM_OVER_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,7 +66,11 @@ class _Cut:
 
 
 def link_legs(
-    legs: list[Leg], corridors: Corridors, ties_mm: Mapping[int, float] = NO_TIES
+    legs: list[Leg],
+    corridors: Corridors,
+    ties_mm: Mapping[int, float] = NO_TIES,
+    *,
+    trim_over_mm: float = USUAL_TRIM_OVER_MM,
 ) -> list[Run]:
     """Return the runs that sew the legs in order.
 
@@ -74,12 +81,14 @@ def link_legs(
         Ways under later areas, by place in the sewing order.
     ties_mm : mapping of int to float [mm]
         How far in ties are wished to lie, by area.
+    trim_over_mm : float [mm]
+        Longer jumps are cut.
     """
     cuts: list[_Cut] = []
     last: Leg | None = None
     for leg in legs:
         joined = last is not None and last.thread == leg.thread and _join(
-            cuts[-1], last, leg, corridors
+            cuts[-1], (last, leg), corridors, trim_over_mm
         )  # fmt: skip
         if not joined:
             cut = _Cut(leg.thread, [_Chain([], [])])
@@ -89,8 +98,9 @@ def link_legs(
     return _tied(cuts, ties_mm)
 
 
-def _join(cut: _Cut, last: Leg, leg: Leg, corridors: Corridors) -> bool:
+def _join(cut: _Cut, between: tuple[Leg, Leg], corridors: Corridors, trim_over_mm: float) -> bool:
     """Join a leg to the open run by travel or a short jump; False when it needs a cut."""
+    last, leg = between
     chain = cut.chains[-1]
     gap = float(np.hypot(*(leg.path.start - last.path.end)))
     way = None
@@ -101,8 +111,8 @@ def _join(cut: _Cut, last: Leg, leg: Leg, corridors: Corridors) -> bool:
         chain.add(leg.path, leg.region_id)
         return True
     lead = None
-    if gap > TRIM_OVER_MM:
-        lead = _lead_inside(last, leg, corridors)
+    if gap > trim_over_mm:
+        lead = _lead_inside(last, leg, corridors, trim_over_mm)
         if lead is None:
             return False
     cut.chains.append(_Chain([], []))
@@ -112,12 +122,12 @@ def _join(cut: _Cut, last: Leg, leg: Leg, corridors: Corridors) -> bool:
     return True
 
 
-def _lead_inside(last: Leg, leg: Leg, corridors: Corridors) -> Floats | None:
+def _lead_inside(last: Leg, leg: Leg, corridors: Corridors, trim_over_mm: float) -> Floats | None:
     """Return travel under a leg's own cover from where a short jump can reach its area."""
     if leg.place != last.place + 1:
         return None
     place = corridors.nearest_inside(leg.place, last.path.end)
-    if float(np.hypot(*(place - last.path.end))) > TRIM_OVER_MM:
+    if float(np.hypot(*(place - last.path.end))) > trim_over_mm:
         return None
     return corridors.find(last.place, place, leg.path.start)
 

@@ -15,7 +15,6 @@ import shapely
 from firstpiece.kernels.part_route import improve_route, nearest_part_next
 from firstpiece.model.stitch import SewFrom
 from firstpiece.planning.color_blocks import ColorBlocks, fewest_blocks
-from firstpiece.planning.stitch_list import TRIM_OVER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,6 +33,8 @@ STRIP_MM = 8.0
 BAND_MM = 25.0
 # What a cut counts for against a millimetre of way: its seconds at sewing pace, rounded down.
 CUT_MM = 40.0
+# Gaps up to this may be jumped without a cut on most machine cards.
+UNCUT_MM = 2.0
 # Between more areas than this only their middles are measured.
 EXACT_GAPS = 60
 NEIGHBOURS = 10
@@ -197,10 +198,10 @@ def _costs(polygons: list[shapely.Geometry], over: list[shapely.Polygon]) -> Flo
     if len(polygons) > EXACT_GAPS:
         xy = shapely.get_coordinates(shapely.centroid(polygons))
         gaps = np.hypot(*(xy[:, None, :] - xy[None, :, :]).transpose(2, 0, 1))
-        return np.asarray(np.where(gaps > TRIM_OVER_MM, gaps + CUT_MM, gaps))
+        return np.asarray(np.where(gaps > UNCUT_MM, gaps + CUT_MM, gaps))
     column = np.array(polygons, dtype=object)
     gaps = np.asarray(shapely.distance(column[:, None], column[None, :]))
-    i, j = np.nonzero(np.triu(gaps > TRIM_OVER_MM, 1))
+    i, j = np.nonzero(np.triu(gaps > UNCUT_MM, 1))
     if not len(i):
         return gaps
     gaps[i, j] += np.where(_is_covered(column, over)[i, j], 0.0, CUT_MM)

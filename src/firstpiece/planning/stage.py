@@ -46,7 +46,6 @@ if TYPE_CHECKING:
 
     from firstpiece.model.material import Setup, ThreadColor
     from firstpiece.model.region import Region, RegionMap
-    from firstpiece.planning.stitch_list import Run
 
     Floats = NDArray[np.float64]
 
@@ -113,7 +112,8 @@ def plan_stitches(
     letters = LetterForms(regions, middle)
     areas = _set_out(_decide(regions, threads, setup, specs, (*order, letters, known)), set_out)
     ties_mm = {i: s.tie_mm for i, s in specs.items() if s.tie_mm is not None}
-    sewn = _sew_all(areas, rack, ties_mm, known)
+    legs, corridors = _sew_all(areas, rack, known)
+    sewn = link_legs(legs, corridors, ties_mm, trim_over_mm=setup.machine.trim_over_mm)
     runs = thin_holes(sewn, thread_mm=setup.thread.laid_width_mm)
     first_use = list(dict.fromkeys(run.thread for run in runs))
     rename = {t: k for k, t in enumerate(first_use)}
@@ -288,10 +288,8 @@ def _recipe(
     )
 
 
-def _sew_all(
-    areas: _Areas, rack: list[ThreadColor], ties_mm: Mapping[int, float], memo: Memo
-) -> list[Run]:
-    """Sew the areas in order, each from where the last ended towards the next, and join them."""
+def _sew_all(areas: _Areas, rack: list[ThreadColor], memo: Memo) -> tuple[list[Leg], Corridors]:
+    """Sew the areas in order, each from where the last ended towards the next."""
     legs: list[Leg] = []
     here: Floats | None = None
     for n, k in enumerate(areas.order):
@@ -322,7 +320,7 @@ def _sew_all(
         [areas.regions[k].polygon for k in areas.order],
         [_lightness(rack[areas.threads[k]]) for k in areas.order],
     )
-    return link_legs(legs, corridors, ties_mm)
+    return legs, corridors
 
 
 def _lightness(thread: ThreadColor) -> float:

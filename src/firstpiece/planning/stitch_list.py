@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 DIGITS = 2
 SHORTEST_MM = 0.3
-# Shorter jumps are left uncut and snipped by hand (common practice, no source: 2 to 3 mm).
-TRIM_OVER_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
