@@ -30,7 +30,7 @@ def test_from_the_dropped_picture_to_the_downloads(desk, tmp_path, width):
     page = desk.enter()
     assert page.inner_text(".wait-line") == "A new job waits for its picture."
     drop_picture(page, draw_demo_picture(), "orchard.jpg")
-    assert page.is_visible("#drop-preview")
+    page.wait_for_selector("#drop-preview")
     page.fill("input[name=height]", "60 mm")
     page.check("input[value=tee-heather]")
     page.click("#go")
