@@ -94,3 +94,30 @@ def test_taking_a_remedy_changes_what_was_said(page):
     each = [Decimal(r["quote"]["each"]["amount"]) for r in (before, after)]
     assert stitches[1] - stitches[0] == entry["stitches"]
     assert each[1] - each[0] == Decimal(entry["each"]["amount"])
+
+
+@pytest.mark.slow
+def test_an_edit_works_out_only_what_lies_downstream(page, monkeypatch):
+    from firstpiece.shop import prepare
+
+    done = []
+
+    def counted(name, stage, function):
+        real = getattr(stage, function)
+        monkeypatch.setattr(stage, function, lambda *a, **k: (done.append(name), real(*a, **k))[1])
+
+    counted("trace", prepare.tracing, "trace_artwork")
+    counted("plan", prepare.planning, "plan_stitches")
+    counted("forecast", prepare.forecasting, "forecast_sewout")
+    monkeypatch.setattr("firstpiece.web.live.LiveWork.price", lambda *_a, **_k: None)
+    page.bring(pear_png(), height="40 mm", garment="tee-black", quantity="1")
+    (job,) = page.site.folder.jobs()
+    assert done == ["trace", "plan", "forecast"]
+    fields = {"height": "40 mm", "garment": "tee-black", "thread": "", "n_colors": ""}
+    page.post(f"/jobs/{job.id}/again", quantity="24", **fields)
+    page.site.live.wait()
+    assert done == ["trace", "plan", "forecast"], "more pieces change only the price"
+    page.post(f"/jobs/{job.id}/again", quantity="24", **{**fields, "garment": "tee-white"})
+    page.site.live.wait()
+    assert done.count("trace") == 1, "another garment in the same thread: the areas stay"
+    assert done[3:] == ["plan", "forecast"]
