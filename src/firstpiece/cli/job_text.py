@@ -73,7 +73,7 @@ def print_job(console: Console, prepared: Prepared) -> None:
 
 def aim_text(aim: ShapeAim) -> str:
     """Return how far settled edges lie from the drawing, with the set-out and without."""
-    if not aim.outlines:
+    if len(aim.missed_mm) < 2:
         return _("  The cloth gives way too far for outlines to be set out: it needs backing.")
     (mean, most), (new_mean, new_most) = aim.missed_mm[0], aim.missed_mm[-1]
     words = _(

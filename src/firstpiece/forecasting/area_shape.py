@@ -72,7 +72,9 @@ def moved_edges(
     """
     set_out = outlines or {}
     shift = settled.points_mm - plan.xy_mm
-    pull = {t.region_id: t.pull_mm for t in plan.treatments}
+    pull = {
+        t.region_id: t.pull_mm if t.widened_mm is None else t.widened_mm for t in plan.treatments
+    }
     rows, laid = settled.rows, lay_thread(plan)
     # Steps from one row to the next say nothing about which way the rows pull.
     is_row = (rows.length_mm > STEP_SHARE * rows.spacing_mm)[rows.of_piece]
@@ -87,7 +89,7 @@ def moved_edges(
         stitches = (plan.xy_mm[ends[own]], shift[ends[own]], angle[own])
         edge = _move_edge(area, stitches, pull.get(area.id, 0.0))
         if area.id in set_out:
-            edge = replace(edge, widened=_set_out(edge, set_out[area.id]))
+            edge = replace(edge, widened=edge.widened + _set_out(edge, set_out[area.id]))
         edges[area.id] = edge
     return edges
 

@@ -70,6 +70,8 @@ class Evidence:
         Work of earlier forecasts.
     areas_key : str
         Hash of the areas' shapes.
+    is_set_out : bool
+        Whether outlines were set out so that the piece settles as drawn.
     """
 
     plan: StitchPlan
@@ -91,6 +93,7 @@ class Evidence:
     lines: tuple[HoleLine, ...] = ()
     memo: Memo = field(default_factory=Memo)
     areas_key: str = ""
+    is_set_out: bool = False
 
     @cached_property
     def index_of(self) -> dict[int, int]:

@@ -82,7 +82,12 @@ def _closing_remedies(evidence: Evidence, gap: EdgeGap) -> tuple[Remedy, ...]:
     treatment = evidence.treatments.get(first)
     if treatment is not None and len(treatment.underlay) < 2:
         remedies.append(add_underlay(evidence, first))
-    return (*remedies, settle_as_drawn(), sew_swatch(_("pull swatch")))
+    return (*remedies, *_as_drawn(evidence), sew_swatch(_("pull swatch")))
+
+
+def _as_drawn(evidence: Evidence) -> tuple[Remedy, ...]:
+    """Return the remedy that sets all outlines out, unless that is done already."""
+    return () if evidence.is_set_out else (settle_as_drawn(),)
 
 
 def ovals(evidence: Evidence) -> list[Finding]:

@@ -180,7 +180,9 @@ def _gather(
     grid, block = choose_grid(_bounds(plan, region_map))
     laid = lay_thread(plan)
     flattening = setup.thread.flattening
-    labels, measured_all = _covers(plan, region_map, setup, (grid, laid), memo)
+    # Cover is counted where the needle goes, so against the shapes it was put to.
+    polygons = [outlines.get(r.id, r.polygon) for r in region_map.regions]
+    labels, measured_all = _covers(plan, polygons, setup, (grid, laid), memo)
     covers = {ratio: cover.areas for ratio, cover in measured_all.covers.items()}
     middle = measured_all.covers[flattening.value]
     holes = holes_per_mm2(plan)
@@ -211,20 +213,20 @@ def _gather(
         lumps=find_lumps(plan, setup),
         memo=memo,
         areas_key=measured_all.areas_key,
+        is_set_out=bool(outlines),
     )
     return evidence, (grid, block)
 
 
 def _covers(
     plan: StitchPlan,
-    region_map: RegionMap,
+    polygons: list[shapely.Polygon],
     setup: Setup,
     on: tuple[Grid, LaidThread],
     memo: Memo,
 ) -> tuple[NDArray[np.int32], MeasuredAgain]:
     """Return the label raster and the cover at the thread card's three widths."""
     grid, laid = on
-    polygons = [r.polygon for r in region_map.regions]
     key = content_hash(polygons)
     labels = memo.recall_one("labels", (key, grid), lambda: label_polygons(polygons, grid))
     card = setup.thread.flattening

@@ -20,7 +20,7 @@ from firstpiece.forecasting.settle import settle_cloth
 from firstpiece.model.stitch import StitchType
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from firstpiece.model.material import Setup
     from firstpiece.model.region import RegionMap
     from firstpiece.model.stitch import StitchPlan
+
+    Field = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
 # An outline is never set out further than this; more asks for backing, not for compensation.
 FARTHEST_MM = 1.0
@@ -43,13 +45,18 @@ class TrueShape:
     Parameters
     ----------
     outlines : mapping of int to shapely.Polygon [mm]
-        For the next plan, by area id; empty where the model has nothing to say.
+        For the next plan, by area id; empty where the model has nothing to say. A satin's is the
+        drawn one moved, turned and stretched as a whole, as columns follow even edges.
+    widen_mm : mapping of int to float [mm]
+        For the next plan, by id of each satin area: how far its columns should reach past that
+        outline on each side.
     mean_mm, p95_mm : float [mm]
         How far the settled edge of this plan lies from the drawn one, over all edges of areas that
         are filled or satin: the mean, and what 95 % of the edge does not exceed.
     """
 
     outlines: Mapping[int, shapely.Polygon]
+    widen_mm: Mapping[int, float]
     mean_mm: float
     p95_mm: float
 
@@ -78,21 +85,51 @@ def aim_outlines(
     """
     settled = settle_cloth(plan, setup, lay_thread(plan))
     if not settled.is_linear:
-        return TrueShape({}, 0.0, 0.0)
+        return TrueShape({}, {}, 0.0, 0.0)
     edges = moved_edges(plan, drawn, settled, outlines)
-    is_run = {t.region_id for t in plan.treatments if t.stitch_type is StitchType.RUNNING}
+    kind = {t.region_id: t.stitch_type for t in plan.treatments}
     aimed: dict[int, shapely.Polygon] = {}
+    widen: dict[int, float] = {}
     misses: list[NDArray[np.float64]] = []
     for area_id, edge in sorted(edges.items()):
-        if area_id in is_run:
+        if kind.get(area_id, StitchType.RUNNING) is StitchType.RUNNING:
             continue
         drawn_in = (edge.moved * edge.normal).sum(axis=1)
         misses.append(np.abs(drawn_in + (edge.widened * edge.normal).sum(axis=1)))
-        aimed[area_id] = _outline(edge, -drawn_in)
+        if kind[area_id] is StitchType.FILL:
+            aimed[area_id] = _outline(edge, -drawn_in)
+        else:
+            carried = _even_field(edge)
+            rest = edge.moved - carried(edge.at)
+            widen[area_id] = round(max(0.0, float(-np.median((rest * edge.normal).sum(axis=1)))), 3)
+            if drawn.region(area_id).letter is None:
+                polygon = drawn.region(area_id).polygon
+                aimed[area_id] = _taken_back(polygon, carried)
     every = np.concatenate(misses) if misses else np.zeros(1)
     return TrueShape(
-        MappingProxyType(aimed), float(every.mean()), float(np.percentile(every, 95.0))
+        MappingProxyType(aimed),
+        MappingProxyType(widen),
+        float(every.mean()),
+        float(np.percentile(every, 95.0)),
     )
+
+
+def _taken_back(polygon: shapely.Polygon, carried: Field) -> shapely.Polygon:
+    return shapely.transform(polygon, lambda xy: xy - carried(xy))
+
+
+def _even_field(edge: MovedEdge) -> Field:
+    """Return the even (affine) part of how an edge moves, as a function of the place.
+
+    Taken back, it leaves straight edges straight and even columns even.
+    """
+    middle = edge.at.mean(axis=0)
+
+    def terms(places: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.column_stack([np.ones(len(places)), places - middle])
+
+    table = np.linalg.lstsq(terms(edge.at), edge.moved, rcond=None)[0]
+    return lambda places: np.asarray(terms(places) @ table, dtype=np.float64)
 
 
 def _outline(edge: MovedEdge, out_mm: NDArray[np.float64]) -> shapely.Polygon:

@@ -173,7 +173,8 @@ class Treatment:
     ``spacing_mm`` is row spacing for a fill, column spacing for satin, 0 for running;
     ``n_stitches`` counts its penetrations, underlay and travel included; ``sewn_order`` counts
     from 0 through the plan. ``reason`` says why this kind of stitching; ``explanation``, also one
-    sentence, adds spacing, underlay and why it is sewn when it is.
+    sentence, adds spacing, underlay and why it is sewn when it is. ``widened_mm`` [mm] is how far
+    the stitches do reach past the drawn edge on each side, where that is less than ``pull_mm``.
     """
 
     region_id: int
@@ -188,6 +189,7 @@ class Treatment:
     n_stitches: int
     reason: str
     explanation: str = ""
+    widened_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

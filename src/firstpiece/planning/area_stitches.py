@@ -72,12 +72,17 @@ def sew_area(
     return _fill(polygon, recipe, entry_mm, exit_mm)
 
 
+def column_widening(polygon: shapely.Polygon, recipe: Recipe) -> float:
+    """Return how far a satin's columns reach past the drawn edge on each side [mm]."""
+    width = 2 * polygon.area / polygon.length
+    return recipe.pull_mm * float(pull_share(np.array([width]))[0])
+
+
 def _satin(
     polygon: shapely.Polygon, recipe: Recipe, entry_mm: Floats, exit_mm: Floats | None
 ) -> list[Path]:
     """Sew columns; spots they leave open are sewn over first, and a poor result is filled."""
-    width = 2 * polygon.area / polygon.length
-    pull = recipe.pull_mm * float(pull_share(np.array([width]))[0])
+    pull = column_widening(polygon, recipe)
     columns = satin_stitches(
         polygon,
         column_spacing_mm=recipe.spacing_mm,

@@ -18,7 +18,7 @@ from firstpiece.errors import InputError
 from firstpiece.model.frozen import content_hash
 from firstpiece.model.memo import Memo
 from firstpiece.model.stitch import Action, SewFrom, StitchPlan, StitchSpec, StitchType, Treatment
-from firstpiece.planning.area_stitches import sew_area
+from firstpiece.planning.area_stitches import column_widening, sew_area
 from firstpiece.planning.beneath import carried_on, lying_on
 from firstpiece.planning.compensation import close_under, reach_under, set_outline
 from firstpiece.planning.corridors import Corridors
@@ -85,8 +85,8 @@ def plan_stitches(
     specs : mapping of int to StitchSpec
         What a person asked for, by ``Region.id``.
     outlines : mapping of int to shapely.Polygon [mm]
-        Where the needle should go instead of the art's own edge, by ``Region.id``: widening
-        against pull is then left to it. What is only run along takes none.
+        Where the needle should go instead of the art's own edge, by ``Region.id``: a fill's
+        widening against pull is then left to it. What is only run along takes none.
     memo : Memo or None
         Of earlier plans: areas that would be sewn just as before are not worked out again. The
         plan is the same with it and without.
@@ -258,7 +258,8 @@ def _set_out(areas: _Areas, outlines: Mapping[int, shapely.Polygon]) -> _Areas:
     for k, region in enumerate(areas.regions):
         if region.id in outlines and recipes[k].stitch_type is not StitchType.RUNNING:
             shapes[k] = set_outline(outlines[region.id], shapes[k], region.polygon)
-            recipes[k] = replace(recipes[k], pull_mm=0.0)
+            if recipes[k].stitch_type is StitchType.FILL:
+                recipes[k] = replace(recipes[k], pull_mm=0.0)
     grown = reach_under(shapes, areas.pairs, areas.order)
     # Only rows follow a grown shape well; columns and runs follow the art's own outline.
     is_fill = [r.stitch_type is StitchType.FILL for r in recipes]
@@ -370,6 +371,9 @@ def _treatments(
                 n_stitches=n_by_id.get(region.id, 0),
                 reason=r.reason,
                 explanation=explain_area(r, whens[k]),
+                widened_mm=column_widening(region.polygon, r)
+                if r.stitch_type is StitchType.SATIN
+                else None,
             )
         )
     return tuple(made)
