@@ -116,7 +116,7 @@ def full_paths(server):
     own = stocked("apron-natural", 5, place="shelf B", fibres="cotton")
     stocked("apron-forest", 9, color="natural", fibres="cotton 60, linen 40", feel="crisp")
     agreed = agreed_job(pear_png(), ("apron-natural", 3, "", ("Quentin",)), due=FRIDAY)
-    pressed = agreed_job(pear_png(), ("apron-natural", 4, "", ()), due=FRIDAY, title="Press aprons")
+    agreed_job(pear_png(), ("apron-natural", 4, "", ()), due=FRIDAY, title="Press aprons")
     priced = agreed_job(pear_png(), ("apron-natural", 2, "", ()), due=FRIDAY, title="Priced")
     revise_job(priced, PrepareRequest(b"", "", 50.0), reason="smaller")
     stock_book.take_for_job(agreed)
@@ -129,7 +129,7 @@ def full_paths(server):
     receive_picture(lettered, pear_png(), name="pear.png")
     put_line(lettered, OrderLine(0, "tee-white", 5))
     ask_order(lettered)
-    load_for_job(plan_shop_day(date(2031, 9, 1)), pressed)
+    load_for_job(plan_shop_day(date(2031, 9, 1)), agreed)
     here = f"/job/{priced}"
     new = ("/customers", "/customer/1", "/suppliers", "/needles", "/placements", f"{here}/price",
            f"{here}/ask", f"{here}/papers?labels=a4-3x8", f"{here}/compare/1/2",

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json
-from firstpiece.cli.day_option import seen_option
+from firstpiece.cli.record_options import seen_option
 from firstpiece.cli.root import LazyGroup
 
 _HERE = "firstpiece.cli.customer_commands"

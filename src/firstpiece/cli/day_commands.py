@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import click
 
 from firstpiece.cli.answers import json_option, print_json
-from firstpiece.cli.day_option import DayType
 from firstpiece.cli.options import out_option
+from firstpiece.cli.record_options import DayType
 
 if TYPE_CHECKING:
     from datetime import date

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json
-from firstpiece.cli.day_option import DayType, due_option, job_argument, seen_option
 from firstpiece.cli.options import read_picture
+from firstpiece.cli.record_options import DayType, due_option, job_argument, seen_option
 from firstpiece.cli.root import LazyGroup
 
 if TYPE_CHECKING:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json, progress_bar
-from firstpiece.cli.day_option import job_argument, seen_option
 from firstpiece.cli.job_commands import COMMANDS
 from firstpiece.cli.options import (
     height_option,
@@ -18,6 +17,7 @@ from firstpiece.cli.options import (
     read_picture,
     trace_options,
 )
+from firstpiece.cli.record_options import job_argument, seen_option
 from firstpiece.errors import LengthError
 
 if TYPE_CHECKING:

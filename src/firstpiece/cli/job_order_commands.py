@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstpiece.cli.answers import json_option, print_json
-from firstpiece.cli.day_option import DayType, due_option, job_argument, seen_option
 from firstpiece.cli.job_commands import COMMANDS
+from firstpiece.cli.record_options import DayType, due_option, job_argument, seen_option
 
 if TYPE_CHECKING:
     from collections.abc import Callable

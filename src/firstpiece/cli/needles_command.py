@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json
-from firstpiece.cli.day_option import DayType
+from firstpiece.cli.record_options import DayType
 from firstpiece.errors import InputError
 
 if TYPE_CHECKING:

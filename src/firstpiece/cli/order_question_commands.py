@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from firstpiece.cli.answers import json_option, open_console, print_json
-from firstpiece.cli.day_option import job_argument, seen_option
 from firstpiece.cli.job_commands import COMMANDS
 from firstpiece.cli.options import out_option
+from firstpiece.cli.record_options import job_argument, seen_option
 
 if TYPE_CHECKING:
     from pathlib import Path

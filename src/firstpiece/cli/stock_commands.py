@@ -8,7 +8,7 @@ import click
 
 from firstpiece.cli.answers import json_option, print_json
 from firstpiece.cli.code_options import code_option, paper_option
-from firstpiece.cli.day_option import seen_option
+from firstpiece.cli.record_options import seen_option
 from firstpiece.cli.root import LazyGroup
 
 if TYPE_CHECKING:

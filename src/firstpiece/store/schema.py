@@ -96,13 +96,25 @@ METADATA = MetaData(
 )
 STRICT: dict[str, Any] = {"sqlite_strict": True}
 
+
+def number_key(name: str, *more: ForeignKey) -> Column[int]:
+    """Return a column that holds a number given out by us and is a key, or part of one."""
+    return Column(name, Integer, *more, primary_key=True, autoincrement=False)
+
+
+def version_column() -> Column[int]:
+    """Return the column that counts the changes of a row, from 1."""
+    check = CheckConstraint("version >= 1", name="version")
+    return Column("version", Integer, check, nullable=False)
+
+
 _KEY = Text().with_variant(Text(collation="C"), "postgresql")
 """Text that is sorted by code point in either database."""
 
 MIGRATIONS = Table(
     "migrations",
     METADATA,
-    Column("number", Integer, primary_key=True, autoincrement=False),
+    number_key("number"),
     Column("name", Text, nullable=False),
     Column("applied_at", UtcText, nullable=False),
     **STRICT,
@@ -120,8 +132,8 @@ COUNTERS = Table(
 CUSTOMERS = Table(
     "customers",
     METADATA,
-    Column("id", Integer, primary_key=True, autoincrement=False),
-    Column("version", Integer, CheckConstraint("version >= 1", name="version"), nullable=False),
+    number_key("id"),
+    version_column(),
     Column("name", Text, nullable=False),
     Column("name_key", _KEY, nullable=False),
     Column("writes_by", Text, nullable=False),
@@ -136,8 +148,8 @@ CUSTOMERS = Table(
 JOBS = Table(
     "jobs",
     METADATA,
-    Column("id", Integer, primary_key=True, autoincrement=False),
-    Column("version", Integer, CheckConstraint("version >= 1", name="version"), nullable=False),
+    number_key("id"),
+    version_column(),
     Column("state", Text, nullable=False),
     Column("is_open", Integer, CheckConstraint("is_open IN (0, 1)", name="is_open"),
            nullable=False),
@@ -159,8 +171,8 @@ JOBS = Table(
 JOB_LOG = Table(
     "job_log",
     METADATA,
-    Column("job_id", Integer, ForeignKey("jobs.id"), primary_key=True, autoincrement=False),
-    Column("number", Integer, primary_key=True, autoincrement=False),
+    number_key("job_id", ForeignKey("jobs.id")),
+    number_key("number"),
     Column("at", UtcText, nullable=False),
     Column("kind", Text, nullable=False),
     Column("figures", JsonText, nullable=False),
@@ -174,7 +186,7 @@ JOB_LOG = Table(
 ERASING = Table(
     "erasing",
     METADATA,
-    Column("job_id", Integer, ForeignKey("jobs.id"), primary_key=True, autoincrement=False),
+    number_key("job_id", ForeignKey("jobs.id")),
     **STRICT,
 )
 """Jobs whose logs lose their words in this transaction; empty at any other time."""
@@ -191,7 +203,7 @@ PICTURES = Table(
 JOB_PICTURES = Table(
     "job_pictures",
     METADATA,
-    Column("job_id", Integer, ForeignKey("jobs.id"), primary_key=True, autoincrement=False),
+    number_key("job_id", ForeignKey("jobs.id")),
     Column("hash", Text, ForeignKey("pictures.hash"), primary_key=True),
     Index(None, "hash"),
     **STRICT,
@@ -200,7 +212,7 @@ JOB_PICTURES = Table(
 JOB_WORDS = Table(
     "job_words",
     METADATA,
-    Column("id", Integer, ForeignKey("jobs.id"), primary_key=True, autoincrement=False),
+    number_key("id", ForeignKey("jobs.id")),
     Column("words", Text, nullable=False),
     **STRICT,
 )
@@ -208,7 +220,7 @@ JOB_WORDS = Table(
 CUSTOMER_WORDS = Table(
     "customer_words",
     METADATA,
-    Column("id", Integer, ForeignKey("customers.id"), primary_key=True, autoincrement=False),
+    number_key("id", ForeignKey("customers.id")),
     Column("words", Text, nullable=False),
     **STRICT,
 )

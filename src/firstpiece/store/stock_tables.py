@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer, Table, Text
+from sqlalchemy import Column, ForeignKey, Index, Integer, Table, Text
 
-from firstpiece.store.schema import METADATA, STRICT, DayText, JsonText, UtcText
+from firstpiece.store.schema import (
+    METADATA,
+    STRICT,
+    DayText,
+    JsonText,
+    UtcText,
+    number_key,
+    version_column,
+)
 
 SUPPLIERS = Table(
     "suppliers",
@@ -19,8 +27,8 @@ SUPPLIERS = Table(
 STOCK_ITEMS = Table(
     "stock_items",
     METADATA,
-    Column("id", Integer, primary_key=True, autoincrement=False),
-    Column("version", Integer, CheckConstraint("version >= 1", name="version"), nullable=False),
+    number_key("id"),
+    version_column(),
     Column("kind", Text, nullable=False),
     Column("name", Text, nullable=False),
     Column("color", Text, nullable=False),
@@ -40,7 +48,7 @@ STOCK_ITEMS = Table(
 STOCK_LOTS = Table(
     "stock_lots",
     METADATA,
-    Column("item_id", Integer, ForeignKey("stock_items.id"), primary_key=True, autoincrement=False),
+    number_key("item_id", ForeignKey("stock_items.id")),
     Column("place", Text, primary_key=True),
     Column("count", Integer, nullable=False),
     **STRICT,
@@ -50,7 +58,7 @@ STOCK_LOTS = Table(
 STOCK_LOG = Table(
     "stock_log",
     METADATA,
-    Column("number", Integer, primary_key=True, autoincrement=False),
+    number_key("number"),
     Column("at", UtcText, nullable=False),
     Column("item_id", Integer, ForeignKey("stock_items.id"), nullable=False),
     Column("place", Text, nullable=False),
@@ -68,7 +76,7 @@ STOCK_LOG = Table(
 PURCHASES = Table(
     "purchases",
     METADATA,
-    Column("number", Integer, primary_key=True, autoincrement=False),
+    number_key("number"),
     Column("item_id", Integer, ForeignKey("stock_items.id"), nullable=False),
     Column("bought", Integer, nullable=False),
     Column("received", Integer, nullable=False),
@@ -81,9 +89,9 @@ PURCHASES = Table(
 SUBSTITUTES = Table(
     "substitutes",
     METADATA,
-    Column("job_id", Integer, ForeignKey("jobs.id"), primary_key=True, autoincrement=False),
-    Column("line", Integer, primary_key=True, autoincrement=False),
-    Column("item_id", Integer, ForeignKey("stock_items.id"), primary_key=True, autoincrement=False),
+    number_key("job_id", ForeignKey("jobs.id")),
+    number_key("line"),
+    number_key("item_id", ForeignKey("stock_items.id")),
     Column("asked_at", UtcText, nullable=False),
     Column("answer", Text, nullable=False),
     Column("answered_at", UtcText),
@@ -93,7 +101,7 @@ SUBSTITUTES = Table(
 TICKET_LOG = Table(
     "ticket_log",
     METADATA,
-    Column("number", Integer, primary_key=True, autoincrement=False),
+    number_key("number"),
     Column("at", UtcText, nullable=False),
     Column("job_id", Integer, ForeignKey("jobs.id"), nullable=False),
     Column("line", Integer, nullable=False),
@@ -110,7 +118,7 @@ NEEDLE_CONES = Table(
     "needle_cones",
     METADATA,
     Column("machine", Text, primary_key=True),
-    Column("needle", Integer, primary_key=True, autoincrement=False),
+    number_key("needle"),
     Column("thread", Text, nullable=False),
     Column("color", Text, nullable=False),
     Column("metric_size", Integer, nullable=False),
