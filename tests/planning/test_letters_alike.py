@@ -1,6 +1,7 @@
 """Set text as stitches: the same letter sews the same way, on a line and on an arc."""
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from firstpiece.lettering.set_text import set_text
 from firstpiece.model.lettering import ArcBaseline, StraightBaseline, unplaced_xy
 from firstpiece.model.material import ThreadColor
 from firstpiece.model.stitch import Action, Role
+from firstpiece.planning.hoop_split import moved_region
 from firstpiece.planning.letter_sizes import smallest_cap_mm, stroke_width
 from firstpiece.planning.stage import plan_stitches
 from firstpiece.shop.letter import letter_map
@@ -95,3 +97,17 @@ def test_the_height_does_not_depend_on_the_size_it_was_set_at():
         for mm in (8.0, 40.0)
     ]
     assert heights[0] == pytest.approx(heights[1], rel=0.02)
+
+
+def test_text_moved_is_sewn_just_as_before():
+    design, plan = sewn("Apple", 10.0, ArcBaseline(25.0))
+    shift = (13.7, -4.25)
+    moved = replace(design, regions=tuple(moved_region(r, r.id, shift) for r in design.regions))
+    again = plan_stitches(moved, setup=SETUP)
+    assert again.action.tolist() == plan.action.tolist()
+    np.testing.assert_allclose(again.xy_mm - plan.xy_mm, np.tile(shift, (len(plan.xy_mm), 1)),
+                               atol=0.0101)  # fmt: skip
+
+
+def test_the_same_text_gives_the_same_bytes():
+    assert sewn("Orchard", 8.0)[1].content_id() == sewn("Orchard", 8.0)[1].content_id()

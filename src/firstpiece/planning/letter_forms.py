@@ -13,13 +13,16 @@ import numpy as np
 import shapely
 
 from firstpiece.model.lettering import placed_xy, unplaced_xy
+from firstpiece.model.stitch import Role
 from firstpiece.planning.area_stitches import sew_area
-from firstpiece.planning.path import Path
+from firstpiece.planning.path import Path, join_paths, make_path
+from firstpiece.planning.travel import HiddenWays
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
     from firstpiece.model.region import Region
     from firstpiece.planning.recipe import Recipe
@@ -30,6 +33,11 @@ if TYPE_CHECKING:
 FORM_DIGITS = 4
 # What one more cut inside a letter counts for against a millimetre on the way to its neighbours.
 RUN_COUNTS_MM = 40.0
+# A hidden way inside the letter counts less than the open one to the next.
+LEAD_COUNTS = 0.4
+# The way in keeps this far inside the rim; nearer to the corner than this no way in is needed.
+INSET_MM = 0.5
+NEAR_MM = 1.5
 
 
 @dataclass(slots=True, eq=False)
@@ -105,24 +113,33 @@ class LetterForms:
 def sew_form(form: shapely.Polygon, recipe: Recipe) -> list[Path]:
     """Return the stitches of an upright letter piece that joins its neighbours by the nearest ways.
 
-    Of several places to begin at the one is taken from which the needle comes in low on the left
-    and goes out low on the right, with the fewest runs.
+    The needle comes in low on the left, runs under what it will sew to where the letter's own
+    stitches begin, and goes out low on the right, as near as one of several beginnings allows.
     """
     x0, y0, x1, y1 = form.bounds
     low_left, low_right = np.array([x0, y0]), np.array([x1, y0])
-    goal = np.asarray(shapely.shortest_line(form, shapely.Point(x1, y0)).coords[0])
+    inner = form.buffer(-INSET_MM)
+    inner = form if inner.is_empty else inner
+    first = _nearest(inner, low_left)
     best: list[Path] = []
     least = np.inf
-    for x, y in ((x0, y0), (x0, y1), (x1, y1), (x1, y0), ((x0 + x1) / 2, y1)):
-        entry = np.asarray(shapely.shortest_line(form, shapely.Point(x, y)).coords[0])
-        paths = sew_area(form, recipe, entry_mm=entry, exit_mm=goal)
+    for x, y in ((x1, y0), (x0, y0), (x1, y1), (x0, y1), (x1, (y0 + y1) / 2)):
+        entry = _nearest(form, np.array([x, y]))
+        paths = sew_area(form, recipe, entry_mm=entry, exit_mm=_nearest(form, low_right))
         if not paths:
             continue
-        way = np.hypot(*(paths[0].start - low_left)) + np.hypot(*(paths[-1].end - low_right))
-        way += RUN_COUNTS_MM * len(paths)
+        way = float(np.hypot(*(paths[-1].end - low_right))) + RUN_COUNTS_MM * len(paths)
+        way += LEAD_COUNTS * float(np.hypot(*(paths[0].start - first)))
         if way < least - 1e-6:
-            best, least = paths, float(way)
-    return best
+            best, least = paths, way
+    lead = HiddenWays(form).find(first, best[0].start) if best else None
+    if lead is None or float(np.hypot(*(best[0].start - low_left))) <= NEAR_MM:
+        return best
+    return [join_paths([make_path(lead[:-1], Role.TRAVEL), best[0]]), *best[1:]]
+
+
+def _nearest(shape: BaseGeometry, place: Floats) -> Floats:
+    return np.asarray(shapely.shortest_line(shape, shapely.Point(place)).coords[0])
 
 
 def letter_ranks(regions: Sequence[Region]) -> list[tuple[int, int] | None]:
