@@ -121,3 +121,14 @@ def test_an_edit_works_out_only_what_lies_downstream(page, monkeypatch):
     page.site.live.wait()
     assert done.count("trace") == 1, "another garment in the same thread: the areas stay"
     assert done[3:] == ["plan", "forecast"]
+
+
+@pytest.mark.slow
+def test_a_design_without_a_job_is_shown_too(page):
+    asked = Asked(height_mm=40.0, height_text="40 mm", garment="tee-white")
+    draft = page.site.folder.take(pear_png(), label="pear.png", asked=asked)
+    page.site.live.prepare(draft.id, draft.run_id)
+    page.site.live.wait()
+    answer = page.get(f"/jobs/{draft.id}")
+    assert answer.status_code == 200
+    assert 'id="agree"' in answer.text

@@ -329,7 +329,7 @@ def _traveller(
     }
     values["parts"] = traveller_parts.describe_parts(result, n_others=len(values["others"]))
     values["order"] = _order(record, values["garment_labels"])
-    values["parts"].update(values["order"].get("parts", {}))
+    values["parts"].update(values["order"]["parts"])
     if result is not None:
         values.update(_result_values(site, job, run_id, result))
         values["looks"] = traveller.describe_looks(cards)
@@ -361,7 +361,7 @@ def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) ->
 
 def _order(record: Record | None, labels: dict[str, str]) -> dict[str, Any]:
     if record is None:
-        return {}
+        return {"pieces": [], "agreed": [], "log": [], "parts": {}}
     from firstpiece.shop.job_book import read_page
     from firstpiece.web.traveller_order import describe_order
 
