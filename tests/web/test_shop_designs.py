@@ -9,7 +9,14 @@ import pytest
 from tests.web.pictures import NOTHING_SVG, pear_png
 
 from firstpiece.model.job import JobState
-from firstpiece.shop import customers, job_book, job_design, job_order, order_questions
+from firstpiece.shop import (
+    budget,
+    customers,
+    job_book,
+    job_design,
+    job_order,
+    order_questions,
+)
 from firstpiece.shop.prepare import PrepareRequest
 from firstpiece.store.home import drafts_folder
 from firstpiece.web.job_folder import draft_id
@@ -178,3 +185,19 @@ def test_a_drawing_of_nothing_fails_where_it_is_read(page):
     job = next(j for j in page.site.folder.jobs() if j.label == "nothing.svg")
     assert "This job waits for a change" in page.get(f"/jobs/{job.id}").text
     assert job_book.read_job(job.number).revision is None
+
+
+def test_the_largest_size_for_a_budget_is_looked_for_behind_the_page(page, monkeypatch):
+    """Between 20 and 40 mm here, so that few plans are made; the answer was itself planned."""
+    real = budget.fit_budget
+    monkeypatch.setattr(
+        budget, "fit_budget", lambda *args, **how: real(*args, least_mm=20.0, most_mm=40.0, **how)
+    )
+    page.bring(pear_png(), name="budget.png", height="30 mm", garment="tee-white")
+    draft = next(job for job in page.site.folder.jobs() if job.number)
+    here = f"/jobs/{draft.id}/{draft.run_id}"
+    assert page.post(f"{here}/fit", budget="a lot").status_code == 422
+    assert page.post(f"{here}/fit", budget="1000").headers["location"] == f"{here}#budget"
+    page.site.live.wait()
+    assert page.get(f"{here}/state?of=fit").json()["status"] == "done"
+    assert "up to 40 mm high" in page.get(here).text
