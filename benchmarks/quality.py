@@ -1,6 +1,7 @@
 """Print the quality figures of the real input sample, sewn from drawings and from rough pictures.
 
-``python -m benchmarks.quality [--form svg|jpeg|png|both] [--only TEXT] [--every N]``
+``python -m benchmarks.quality [--form svg|jpeg|png|both] [--only TEXT] [--every N]
+[--heights 60,100,180,250]``
 Everything is measured on the written files: see ``figures``. The table is also written as JSON to
 ``benchmarks/results/``.
 """
@@ -52,14 +53,17 @@ LIMITS = {
 LEAST_RIGHT_COLOR = {"svg": 0.98, "png": 0.98, "jpeg": 0.94}
 
 
-def measure_design(design: Design, form: str, pictures: Path | None) -> dict[str, object]:
-    """Return the row of one design; a failure is a row too."""
-    row: dict[str, object] = {"name": design.name, "form": form, "height_mm": design.height_mm}
+def measure_design(
+    design: Design, form: str, pictures: Path | None, height_mm: float | None = None
+) -> dict[str, object]:
+    """Return the row of one design, at its own height or another; a failure is a row too."""
+    height = design.height_mm if height_mm is None else design.fitting_height(height_mm)
+    row: dict[str, object] = {"name": design.name, "form": form, "height_mm": height}
     try:
         data, name = design.picture(form)
-        sewn = run_chain(data, name=name, height_mm=design.height_mm)
+        sewn = run_chain(data, name=name, height_mm=height)
         stitches = read_stitch_list(sewn.csv_text, sewn.threads_text)
-        measured = measure(stitches, design.svg, height_mm=design.height_mm)
+        measured = measure(stitches, design.svg, height_mm=height)
         row.update(measured.figures.as_dict(), seconds=sewn.seconds)
         if pictures is not None:
             row["pictures"] = draw_faults(measured, pictures, f"{design.name}-{form}")
@@ -127,16 +131,19 @@ def main() -> int:
     parser.add_argument("--form", default="both", choices=("svg", "jpeg", "png", "both"))
     parser.add_argument("--only", default="", help="designs whose name holds this text")
     parser.add_argument("--every", type=int, default=1, help="take every Nth design")
+    parser.add_argument("--heights", default="", help="heights in mm instead of the rotating ones")
     parser.add_argument("--pictures", type=Path, help="folder for crops of the worst places")
     parser.add_argument("--out", type=Path, default=RESULTS / "quality.json")
     asked = parser.parse_args()
     forms = ("svg", "jpeg") if asked.form == "both" else (asked.form,)
+    heights = [float(h) for h in asked.heights.split(",")] if asked.heights else [None]
     rows = []
     print_heading()
     for form in forms:
         for design in read_sample(asked.only)[:: asked.every]:
-            rows.append(measure_design(design, form, asked.pictures))
-            print_row(rows[-1])
+            for height in heights:
+                rows.append(measure_design(design, form, asked.pictures, height))
+                print_row(rows[-1])
     summaries = {form: summarise(rows, form) for form in forms}
     for form, summary in summaries.items():
         print_summary(summary, form)

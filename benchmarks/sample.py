@@ -31,7 +31,10 @@ class Design:
     @property
     def height_mm(self) -> float:
         """The rotating height, less for a wide drawing so that its width stays in a hoop."""
-        wanted = HEIGHTS_MM[self.index % len(HEIGHTS_MM)]
+        return self.fitting_height(HEIGHTS_MM[self.index % len(HEIGHTS_MM)])
+
+    def fitting_height(self, wanted: float) -> float:
+        """Return a height [mm], less for a wide drawing so that its width stays in a hoop."""
         top, bottom, left, right = painted_box(~find_ground(render_svg(self.svg, 300))[0])
         return min(wanted, max(60.0, round(WIDEST_MM * (bottom - top) / (right - left))))
 

@@ -21,6 +21,7 @@ from firstpiece.model.stitch import (
     StitchType,
     Underlay,
 )
+from firstpiece.planning.drawn_lines import axis_of_lines
 from firstpiece.planning.row_direction import row_angle
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
     from firstpiece.geometry.medial_axis import InscribedWidths
     from firstpiece.model.material import Setup
+    from firstpiece.model.region import CentreLine
 
 # Widths in laid threads below which a line is run, and in mm up to which satin is sound (common
 # practice, no source: satin from about 1 to 7 mm; wider loops snag).
@@ -76,6 +78,7 @@ def choose_recipe(
     setup: Setup,
     spec: StitchSpec,
     taken_rad: tuple[float, ...] = (),
+    lines: tuple[CentreLine, ...] = (),
 ) -> Recipe:
     """Return how an area is sewn; whatever ``spec`` gives is taken as given.
 
@@ -86,6 +89,8 @@ def choose_recipe(
     spec : StitchSpec
     taken_rad : tuple of float [rad]
         Row directions of touching areas.
+    lines : tuple of CentreLine
+        The strokes it was drawn with, if it was.
     """
     thread_mm = setup.thread.laid_width_mm
     kind, reason, axis = _stitch_type(polygon, thread_mm, spec)
@@ -97,6 +102,8 @@ def choose_recipe(
     spacing, length = _spacing_and_length(kind, thread_mm, spec)
     if kind is not StitchType.RUNNING:
         axis = None
+    elif lines:
+        axis = axis_of_lines(lines)
     elif axis is None:
         axis = medial_axis(polygon)
     fade = None if spec.fade_to is None else (spec.fade_angle_rad or 0.0) % (2 * math.pi)

@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from firstpiece.model.material import Setup, ThreadColor
-    from firstpiece.model.region import Region, RegionMap
+    from firstpiece.model.region import CentreLine, Region, RegionMap
 
     Floats = NDArray[np.float64]
 
@@ -168,7 +168,8 @@ def _centred(regions: tuple[Region, ...]) -> tuple[tuple[Region, ...], Floats]:
         beneath = region.beneath
         if beneath is not None:
             beneath = shapely.transform(beneath, lambda xy: xy - middle)
-        moved.append(replace(region, polygon=polygon, beneath=beneath))
+        lines = tuple(replace(line, xy_mm=line.xy_mm - middle) for line in region.lines)
+        moved.append(replace(region, polygon=polygon, lines=lines, beneath=beneath))
     return tuple(moved), middle
 
 
@@ -242,10 +243,10 @@ def _decide(
         if form is not None:
             recipes[k] = _recipe(form, choose, spec, (), memo)
             continue
-        recipes[k] = _recipe(closed[k], choose, spec, taken, memo)
+        recipes[k] = _recipe(closed[k], choose, spec, taken, memo, regions[k].lines)
         if recipes[k].stitch_type is not StitchType.FILL and closed[k] is not polygons[k]:
             closed[k] = polygons[k]
-            recipes[k] = _recipe(closed[k], choose, spec, taken, memo)
+            recipes[k] = _recipe(closed[k], choose, spec, taken, memo, regions[k].lines)
     sorted_recipes = [recipes[k] for k in range(len(regions))]
     return _Areas(
         regions, sorted_recipes, threads, closed, order, pairs, found.fewest_changes, letters
@@ -281,11 +282,14 @@ def _recipe(
     spec: StitchSpec,
     taken: tuple[float, ...],
     memo: Memo,
+    lines: tuple[CentreLine, ...] = (),
 ) -> Recipe:
     return memo.recall(
         "recipe",
-        (chooser.key, content_hash(polygon, spec, taken)),
-        partial(choose_recipe, polygon, setup=chooser.setup, spec=spec, taken_rad=taken),
+        (chooser.key, content_hash(polygon, spec, taken, lines)),
+        partial(
+            choose_recipe, polygon, setup=chooser.setup, spec=spec, taken_rad=taken, lines=lines
+        ),
     )
 
 
