@@ -131,7 +131,8 @@ def full_paths(server):
     ask_order(lettered)
     load_for_job(plan_shop_day(date(2031, 9, 1)), agreed)
     here = f"/job/{priced}"
-    new = ("/customers", "/customer/1", "/suppliers", "/needles", "/placements", f"{here}/price",
+    new = ("/kept",
+           "/customers", "/customer/1", "/suppliers", "/needles", "/placements", f"{here}/price",
            f"{here}/ask", f"{here}/papers?labels=a4-3x8", f"{here}/compare/1/2",
            "/sewn/apron-natural", f"/job/{lettered}", here)  # fmt: skip
     return (*new, "/day?start=2031-09-01", "/jobs", "/jobs?words=scarves", f"/job/{agreed}",

@@ -280,3 +280,22 @@ def test_a_job_goes_to_another_customer(page, number):
     assert act(page, number, "head", **fields).status_code == 303
     assert job_book.read_job(number).customer == other.id
     assert job_book.read_job(number).state == JobState.AGREED
+
+
+def test_backups_and_tables_from_the_page(page, number):
+    assert page.post("/kept/backup").status_code == 303
+    assert "firstpiece-" in page.get("/kept").text
+    jobs = page.get("/kept/tables/jobs.csv")
+    assert "Harvest aprons" in jobs.text
+    assert jobs.headers["content-type"].startswith("text/csv")
+    assert page.get("/kept/tables/store.sqlite").status_code == 404
+    assert page.post("/kept/tables").status_code == 422
+    again = page.post("/kept/tables", files={"jobs.csv": ("jobs.csv", jobs.content)})
+    assert again.status_code == 422  # those numbers were given out before
+    head = jobs.text.splitlines()[0]
+    new = {"title": "Caps", "state": "asked"}
+    row = ",".join(new.get(name, "") for name in head.lstrip("\ufeff").split(","))
+    files = {"jobs.csv": ("jobs.csv", f"{head}\r\n{row}\r\n".encode())}
+    answer = page.post("/kept/tables", files=files)
+    assert "1 job came in" in answer.text
+    assert job_book.search_shop("Caps").jobs
