@@ -302,6 +302,11 @@ def test_threads_that_come_back_are_noted():
     areas = map_of(*((square(10.0, x), k % 2) for k, x in enumerate(places)), threads=(LEAF, BLACK))
     changes = findings(plan_of(*runs, threads=(LEAF, BLACK)), areas)["thread-changes"]
     assert (changes.measured, changes.limit) == (2, 1)
+    assert "order" in {r.action for r in changes.remedies}
+    proved = dataclasses.replace(plan_of(*runs, threads=(LEAF, BLACK)), fewest_changes=2)
+    told = findings(proved, areas)["thread-changes"]
+    assert "No order" in told.reason
+    assert "order" not in {r.action for r in told.remedies}
 
 
 def test_findings_of_tracing_and_planning_are_kept():

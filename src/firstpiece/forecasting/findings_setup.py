@@ -137,6 +137,8 @@ def thread_changes(evidence: Evidence) -> list[Finding]:
         "{n} thread changes for {colors} colours: threads that come back cost about {seconds} s a "
         "piece."
     ).format(n=changes, colors=len(threads), seconds=seconds)
+    if evidence.plan.fewest_changes == changes:
+        reason += " " + _("No order that sews details on top of what they lie on has fewer.")
     return [_changes(evidence, reason, (changes, len(threads) - 1))]
 
 
@@ -153,7 +155,9 @@ def _changes(evidence: Evidence, reason: str, counts: tuple[int, int]) -> Findin
     )  # fmt: skip
     others = [t for t in evidence.plan.threads if t != rarest]
     target = linear_rgb(rarest.rgb)
-    remedies = [Remedy(_("Sew the areas of one colour one after the other"), "order")]
+    remedies = []
+    if evidence.plan.fewest_changes != counts[0]:
+        remedies.append(Remedy(_("Sew the areas of one colour one after the other"), "order"))
     if others:
         nearest = min(others, key=lambda t: (color_difference(linear_rgb(t.rgb), target), t.name))
         words = _("Sew {rare} areas in {other}").format(rare=rarest.name, other=nearest.name)

@@ -46,7 +46,8 @@ def _no_hoop(places: NDArray[np.float64], setup: Setup) -> Finding:
     clear = int(height_mm * share)
     reason = _(
         "At {width:.0f} × {height:.0f} mm the design clears no hoop of this garment: the needle"
-        " would strike the ring. “{hoop}” clears it at {clear} mm high ({clear_width} mm wide)."
+        " would strike the ring. “{hoop}” clears it at {clear} mm high ({clear_width} mm wide);"
+        " at this size it takes several hoopings."
     ).format(
         width=width_mm, height=height_mm, hoop=hoop.label, clear=clear,
         clear_width=int(width_mm * share),
