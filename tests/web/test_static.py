@@ -36,3 +36,27 @@ def test_imported_modules_exist():
 def test_fonts_are_the_woff2_they_claim():
     for name in ("noto-sans-regular.woff2", "noto-sans-bold.woff2"):
         assert (STATIC / name).read_bytes()[:4] == b"wOF2"
+
+
+def test_static_files_come_whole_with_their_type_and_only_once(page):
+    kinds = {
+        "traveller.js": "text/javascript",
+        "shop.css": "text/css",
+        "noto-sans-bold.woff2": "font/woff2",
+        "mark.svg": "image/svg+xml",
+    }
+    for name, kind in kinds.items():
+        answer = page.get(f"/static/{name}")
+        assert answer.content == (STATIC / name).read_bytes()
+        assert answer.headers["content-type"].startswith(kind)
+        again = page.get(f"/static/{name}", **{"if-none-match": answer.headers["etag"]})
+        assert (again.status_code, again.content) == (304, b"")
+    for name in (
+        "",
+        "nothing.js",
+        "../app.py",
+        "..%2fapp.py",
+        "static/traveller.js/",
+        "/etc/passwd",
+    ):
+        assert page.get(f"/static/{name}").status_code == 404

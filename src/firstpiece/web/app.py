@@ -16,7 +16,6 @@ from importlib.resources import files as package_files
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI
-from fastapi.staticfiles import StaticFiles
 
 from firstpiece import __version__
 from firstpiece.web import (
@@ -35,6 +34,7 @@ from firstpiece.web.live import LiveWork
 from firstpiece.web.render import Renderer
 from firstpiece.web.security import Guard, GuardMiddleware
 from firstpiece.web.site import Site
+from firstpiece.web.static_files import StaticFilesInMemory
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
@@ -76,8 +76,8 @@ def create_app(*, home: Path, guard: Guard, runner: Runner) -> FastAPI:
     app.state.site = Site(
         guard=guard, folder=folder, live=live, cards_folder=home / "cards", render=Renderer(guard)
     )
-    static = str(package_files("firstpiece") / "web" / "static")
-    app.mount("/static", StaticFiles(directory=static), name="static")
+    static = package_files("firstpiece") / "web" / "static"
+    app.mount("/static", StaticFilesInMemory(static), name="static")
     for pages in PAGES:
         app.include_router(pages.router)
     add_late_pages(app)
