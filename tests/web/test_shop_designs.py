@@ -106,6 +106,13 @@ def test_planned_for_the_order_it_is_kept_though_a_yes_was_given(page, draft):
     assert job.agreed is None
 
 
+def test_for_a_job_that_is_somebody_s_the_same_picture_opens_another(page, draft):
+    page.bring(pear_png(), name="for somebody else.png", **ASKED)
+    newest = page.site.folder.jobs()[0]
+    assert newest.number != draft.number
+    assert job_book.read_job(newest.number).title == "for somebody else"
+
+
 def test_a_job_changed_while_its_design_was_planned_keeps_nothing_and_says_so(
     page, draft, monkeypatch
 ):

@@ -1,7 +1,7 @@
 """A job as it arrives: opened together with its pictures and its customer, all or nothing.
 
-A picture dropped without a word opens a job of its own; dropped again while that job has no price
-yet, it finds it.
+A picture dropped without a word opens a job of its own; dropped again while that job is nothing
+more than the picture and its drafts, it finds it.
 """
 
 from __future__ import annotations

@@ -175,13 +175,17 @@ def jobs_of(connection: Connection, customer: int) -> tuple[int, ...]:
 
 
 def draft_with_picture(connection: Connection, key: str) -> int:
-    """Return the newest job that holds a picture and has no price yet, 0 when there is none."""
+    """Return the newest job that is a picture and its drafts so far, 0 when there is none.
+
+    Nobody's name and no pieces are with it, so the same picture for somebody else is another job.
+    """
     joined = JOBS.join(JOB_PICTURES, JOB_PICTURES.c.job_id == JOBS.c.id)
     states = [str(state) for state in (JobState.ASKED, JobState.DRAFTED)]
     wanted = (
         select(JOBS.c.id)
         .select_from(joined)
         .where(JOB_PICTURES.c.hash == key, JOBS.c.state.in_(states))
+        .where(JOBS.c.customer_id.is_(None), JOBS.c.n_pieces == 0)
         .order_by(JOBS.c.id.desc())
     )
     return connection.scalar(wanted.limit(1)) or 0
