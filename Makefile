@@ -42,6 +42,8 @@ bench: ## Print the quality and speed tables (minutes).
 	@$(BIN)/python -m benchmarks.quality
 	@$(BIN)/python -m benchmarks.tracing --every 3
 	@$(BIN)/python -m benchmarks.order
+	@$(BIN)/python -m benchmarks.letters
+	@$(BIN)/python -m benchmarks.plan_growth
 	@$(BIN)/python -m benchmarks.speed
 	@$(BIN)/python -m benchmarks.forecast
 	@$(BIN)/python -m benchmarks.convergence
