@@ -125,7 +125,7 @@ def _read_object(folder: Path) -> dict[str, Any]:
         raise InputError(
             _("this is no folder of a job (it has no design.json)"),
             where=str(folder),
-            remedy=_("give the folder that 'prepare --out' wrote, or a job's number"),
+            remedy=_("give a folder that a picture was prepared into, or a job's number"),
         ) from fault
     except (ValueError, RecursionError) as fault:
         raise _damaged(folder, _("its design.json is damaged")) from fault
