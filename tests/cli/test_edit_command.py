@@ -38,7 +38,11 @@ def test_a_folder_is_looked_at_edited_and_undone(run, folder):
 
 @pytest.mark.parametrize(
     ("words", "said"),
-    [("drop 99", "there is no area 99"), ("thicken 0 by 900mm", "cannot be thickened"), ("knit 3", "no edit")],
+    [
+        ("drop 99", "there is no area 99"),
+        ("thicken 0 by 900mm", "cannot be thickened"),
+        ("knit 3", "no edit"),
+    ],
 )
 def test_what_cannot_be_done_ends_with_bad_input(run, folder, words, said):
     answer = run("edit", folder, words)
