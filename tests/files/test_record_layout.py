@@ -80,7 +80,7 @@ NUMBER_FORMS = ["two's complement", "one's complement", "sign and size", "offset
 @st.composite
 def layouts(draw):
     """A random layout: shuffled bits, any number form, any directions, bytes or nibbles, moves or
-    places, an escape for long moves, commands of several records."""
+    places, commands of several cells, header and footer fields. Escapes have a test below."""
     form = draw(st.sampled_from(NUMBER_FORMS))
     n_bits = draw(st.integers(5, 10))
     absolute = draw(st.booleans())
@@ -107,7 +107,52 @@ def layouts(draw):
         parts += ["[[record]]", f'action = "{word}"', f'pattern = "{code:03b}{tail}"']
         if carries:
             parts += [f"x = {how}", f"y = {how}"]
+    parts += draw(header_fields())
+    parts += draw(footer_fields())
     return "\n".join(parts)
+
+
+VALUES = ["name", "plan", "stitches", "records", "threads", "color_changes", "trims", "left",
+          "right", "bottom", "top", "width", "height", "record_bytes", "file_bytes"]  # fmt: skip
+
+
+@st.composite
+def header_fields(draw):
+    """Text, bytes, computed values padded on either side or as integers, filled up to an offset."""
+    lines = []
+    for _ in range(draw(st.integers(0, 3))):
+        value = draw(st.sampled_from(VALUES))
+        integer = draw(st.booleans()) and value not in ("name", "plan")
+        look = (
+            f'form = "integer"\nbytes = {draw(st.sampled_from([4, 8]))}\n'
+            f'order = "{draw(st.sampled_from(["little", "big"]))}"'
+            if integer
+            else f'form = "text"\nbytes = 16\npad = "{draw(st.sampled_from(["0", " ", "_"]))}"\n'
+            f'side = "{draw(st.sampled_from(["left", "right"]))}"'
+        )
+        kinds = ['text = "AB"', 'hex = "0d 00 ff"', f'value = "{value}"\n{look}']
+        lines += ["[[header]]", draw(st.sampled_from(kinds))]
+    if draw(st.booleans()):
+        lines += ["[[header]]", 'fill = "2e"', "to = 64"]
+    return lines
+
+
+@st.composite
+def footer_fields(draw):
+    """Each checksum over records or everything before, in either order of bytes."""
+    lines = []
+    for _ in range(draw(st.integers(0, 2))):
+        kind, n_bytes = draw(
+            st.sampled_from([("sum", 1), ("sum", 3), ("xor", 1), ("crc16", 2), ("crc32", 4)])
+        )
+        lines += [
+            "[[footer]]",
+            f'checksum = "{kind}"',
+            f"bytes = {n_bytes}",
+            f'order = "{draw(st.sampled_from(["little", "big"]))}"',
+            f'over = "{draw(st.sampled_from(["records", "before"]))}"',
+        ]
+    return lines
 
 
 @settings(max_examples=1000, deadline=None)

@@ -153,6 +153,10 @@ def test_inches_are_written_for_those_who_read_them():
     """1 in is 25.4 mm (international yard and pound agreement of 1959)."""
     said = texts(draw_papers(job_of(50.8, 25.4, unit="in")).proof)
     assert "2 × 1 in" in said
+    # The apron's card says 70 mm.
+    words = " ".join(said)
+    assert "2.76 in" in words
+    assert "70 mm" not in words
 
 
 def test_the_same_hash_and_the_same_numbers_stand_on_every_sheet():

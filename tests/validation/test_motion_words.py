@@ -27,17 +27,34 @@ PLAN = StitchPlan(
 )
 
 
-@pytest.mark.parametrize("words", [MotionWords(), MotionWords(is_inch=True)], ids=str)
+MANNERS = [
+    MotionWords(),
+    MotionWords(is_inch=True),
+    MotionWords(is_incremental=True),
+    MotionWords(is_incremental=True, is_inch=True, has_numbers=False, needle_word=73, trim_word=8),
+]
+
+
+@pytest.mark.parametrize("words", MANNERS, ids=str)
 def test_the_library_reads_the_same_places(words):
     lines = list(parse_gcode_lines(write_motion_program(PLAN, words).replace("%", "")))
     scale = 25.4 if words.is_inch else 1.0
-    places = [(v.params["X"] * scale, v.params["Y"] * scale) for v in lines if "X" in v.params]
-    assert np.abs(np.array(places) - PLAN.xy_mm).max() <= words.unit_mm / 2 + 1e-6
+    steps = [(v.params["X"] * scale, v.params["Y"] * scale) for v in lines if "X" in v.params]
+    places = np.cumsum(steps, axis=0) if words.is_incremental else np.array(steps)
+    assert np.abs(places - PLAN.xy_mm).max() <= words.unit_mm / 2 + 1e-6
     commands = [v.command_str for v in lines]
     assert commands.count("M6") == 2
     assert commands[-1] == "M30"
 
 
-def test_only_addresses_of_the_standard_are_used():
-    text = re.sub(r"\(.*?\)", "", write_motion_program(PLAN))
-    assert set(re.findall("[A-Z]", text)) == set("GMNTXY")
+ASSIGNED = set("ABCDFGIJKMNSTUVWXYZ")
+"""Letters that the table gives a meaning; E H L O P Q R are left free in it."""
+
+
+@pytest.mark.parametrize("words", MANNERS, ids=str)
+def test_only_addresses_of_the_standard_are_used(words):
+    text = re.sub(r"\(.*?\)", "", write_motion_program(PLAN, words))
+    used = set(re.findall("[A-Z]", text))
+    assert used <= ASSIGNED
+    assert used == set("GMNTXY") - (set() if words.has_numbers else {"N"})
+    assert text.startswith("%")

@@ -6,6 +6,7 @@ look like one family.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from firstpiece.model.paper import FontMetrics
 
 FIELD_MM = 10.5
+_MM = re.compile(r"(\d+(?:\.\d+)?) mm\b")
 _HEAD_MM = 25.0
 
 
@@ -129,6 +131,13 @@ def note_strips(text: str, box: tuple[float, float], metrics: FontMetrics) -> li
 def say_length(mm: float, unit: str) -> str:
     """Return a length for a reader, in their unit."""
     return format_length(mm, unit=unit, digits=1 if unit == "mm" else 2)
+
+
+def in_unit(text: str, unit: str) -> str:
+    """Return a sentence with its millimetres in the reader's unit."""
+    if unit == "mm":
+        return text
+    return _MM.sub(lambda found: say_length(float(found[1]), unit), text)
 
 
 def say_size(width_mm: float, height_mm: float, unit: str) -> str:

@@ -19,6 +19,7 @@ from firstpiece.paperwork.form import (
     draw_feet,
     draw_fields,
     heading_strip,
+    in_unit,
     say_size,
 )
 from firstpiece.paperwork.garment_drawing import draw_garment
@@ -31,6 +32,7 @@ from firstpiece.paperwork.tiles import draw_true_size
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from firstpiece.model.material import Garment
     from firstpiece.model.page import Page
     from firstpiece.model.paper import PaperJob
     from firstpiece.paperwork.sheet import Sheet
@@ -104,7 +106,7 @@ def _draw_columns(sheet: Sheet, y: float, job: PaperJob) -> tuple[Sequence[Strip
 def _place_words_mm(sheet: Sheet, job: PaperJob) -> float:
     """Return the height of the placement sentence beside the threads [mm]."""
     width = sheet.measure_mm * (1.0 - _PLACE_SHARE)
-    lines = wrap(job.setup.garment.placement, width, SMALL, job.metrics)
+    lines = wrap(_where(job), width, SMALL, job.metrics)
     return len(lines) * SMALL.lead_mm
 
 
@@ -113,6 +115,27 @@ def _draw_place(sheet: Sheet, y: float, job: PaperJob, tall: float) -> float:
     left = MARGIN_MM + sheet.measure_mm * _PLACE_SHARE
     heading_strip(_("Placement"), x=left).draw(sheet, y)
     box = (left, y - 9.0 - tall, sheet.right_mm - left, tall)
-    below = draw_garment(sheet, box, job.setup.garment, job.region_map, unit=job.unit)
-    where = job.setup.garment.placement
+    garment = _garments(job)[0]
+    below = draw_garment(sheet, box, garment, job.region_map, unit=job.unit)
+    where = _where(job)
     return sheet.paragraph(left, below - 1.5, where, sheet.right_mm - left, SMALL)
+
+
+def _garments(job: PaperJob) -> tuple[Garment, ...]:
+    """Return the garments in the words of where the order puts the design, each place once."""
+    ordered = {row.garment.placement: row.garment for row in job.sizes if row.garment}
+    return tuple(ordered.values()) or (job.setup.garment,)
+
+
+def _where(job: PaperJob) -> str:
+    """Return where the design goes, by size where that differs."""
+    garments = _garments(job)
+    if len(garments) == 1:
+        return in_unit(garments[0].placement, job.unit)
+    sizes: dict[str, list[str]] = {}
+    for row in job.sizes:
+        if row.garment:
+            sizes.setdefault(row.garment.placement, []).append(row.size or row.garment.label)
+    return " ".join(
+        f"{', '.join(labels)}: {in_unit(said, job.unit)}" for said, labels in sizes.items()
+    )

@@ -20,6 +20,7 @@ from firstpiece.paperwork.form import (
     draw_feet,
     draw_fields,
     heading_strip,
+    in_unit,
     note_strips,
     paragraph_strips,
     say_size,
@@ -221,7 +222,8 @@ def _right_strips(job: PaperJob, setting: Setting, box: tuple[float, float]) -> 
     ]
     if not _has_sizes(job):
         strips.append(heading_strip(_("Placement"), x=x, face=face))
-        strips += paragraph_strips(job.setup.garment.placement, box, job.metrics, setting.face)
+        where = in_unit(job.setup.garment.placement, job.unit)
+        strips += paragraph_strips(where, box, job.metrics, setting.face)
     return [
         *strips,
         heading_strip(_("Take care"), x=x, face=face),

@@ -12,7 +12,7 @@ from gettext import gettext as _
 from typing import TYPE_CHECKING
 
 from firstpiece.paperwork.flow import Strip, gap
-from firstpiece.paperwork.form import note_strips
+from firstpiece.paperwork.form import in_unit, note_strips
 from firstpiece.paperwork.garment_drawing import draw_garment, drawn_height_mm
 from firstpiece.paperwork.sheet import CAPTION, STRONG, Face
 from firstpiece.paperwork.size_placement import size_view
@@ -69,7 +69,7 @@ def _sentences(job: PaperJob) -> list[str]:
         sizes.setdefault(said, {}).setdefault(garment.label, []).append(row.size)
     if len(sizes) == 1:
         return list(sizes)
-    return [f"{_say_whose(job, whose)}: {said}" for said, whose in sizes.items()]
+    return [f"{_say_whose(job, whose)}: {in_unit(said, job.unit)}" for said, whose in sizes.items()]
 
 
 def _say_whose(job: PaperJob, whose: dict[str, list[str]]) -> str:
