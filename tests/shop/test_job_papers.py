@@ -15,6 +15,7 @@ from firstpiece.files.code_photo import read_codes
 from firstpiece.files.pdf import rasterise_pdf
 from firstpiece.files.picture import write_png
 from firstpiece.model.order import OrderLine
+from firstpiece.paperwork.agreement import say_money
 from firstpiece.shop.code_print import CodePrint, write_bag_labels, write_tickets
 from firstpiece.shop.day import plan_shop_day
 from firstpiece.shop.export import ExportManner, export_design, open_source
@@ -91,6 +92,10 @@ def test_an_agreed_job_has_all_its_papers(job):
     assert codes[-1] in sheet
     assert "size XL" in said(made["template.pdf"])
     assert "Ursel" in said(made["pack-list.pdf"])
+    # The quote is for the pieces ordered, at the price that was offered.
+    quote = said(made["quote.pdf"])
+    assert "5 pieces" in quote
+    assert say_money(read_job(job).offer.total) in quote
     assert made == make_papers(job, PaperChoice(labels="a4-3x8"))
 
 

@@ -106,7 +106,7 @@ def _draw_columns(sheet: Sheet, y: float, job: PaperJob) -> tuple[Sequence[Strip
 def _place_words_mm(sheet: Sheet, job: PaperJob) -> float:
     """Return the height of the placement sentence beside the threads [mm]."""
     width = sheet.measure_mm * (1.0 - _PLACE_SHARE)
-    lines = wrap(_where(job), width, SMALL, job.metrics)
+    lines = [line for said in _where(job) for line in wrap(said, width, SMALL, job.metrics)]
     return len(lines) * SMALL.lead_mm
 
 
@@ -117,8 +117,10 @@ def _draw_place(sheet: Sheet, y: float, job: PaperJob, tall: float) -> float:
     box = (left, y - 9.0 - tall, sheet.right_mm - left, tall)
     garment = _garments(job)[0]
     below = draw_garment(sheet, box, garment, job.region_map, unit=job.unit)
-    where = _where(job)
-    return sheet.paragraph(left, below - 1.5, where, sheet.right_mm - left, SMALL)
+    below -= 1.5
+    for said in _where(job):
+        below = sheet.paragraph(left, below, said, sheet.right_mm - left, SMALL)
+    return below
 
 
 def _garments(job: PaperJob) -> tuple[Garment, ...]:
@@ -127,15 +129,13 @@ def _garments(job: PaperJob) -> tuple[Garment, ...]:
     return tuple(ordered.values()) or (job.setup.garment,)
 
 
-def _where(job: PaperJob) -> str:
+def _where(job: PaperJob) -> list[str]:
     """Return where the design goes, by size where that differs."""
     garments = _garments(job)
     if len(garments) == 1:
-        return in_unit(garments[0].placement, job.unit)
+        return [in_unit(garments[0].placement, job.unit)]
     sizes: dict[str, list[str]] = {}
     for row in job.sizes:
         if row.garment:
             sizes.setdefault(row.garment.placement, []).append(row.size or row.garment.label)
-    return " ".join(
-        f"{', '.join(labels)}: {in_unit(said, job.unit)}" for said, labels in sizes.items()
-    )
+    return [f"{', '.join(labels)}: {in_unit(said, job.unit)}" for said, labels in sizes.items()]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from firstpiece.model.list_sheet import ListColumn, ListSection, ListSheet
 from firstpiece.model.material import Weave
+from firstpiece.model.ticket import spaced_code
 from firstpiece.paperwork.agreement import say_money
 from firstpiece.paperwork.form import say_size
 from firstpiece.paperwork.sheet import CAPTION, LABEL, SMALL, Face, Sheet
@@ -93,12 +94,12 @@ def buying_list(suppliers: Sequence[SupplierList], head: Letterhead) -> ListShee
 def pack_list(pieces: Sequence[PackedPiece], head: Letterhead, *, note: str = "") -> ListSheet:
     """Return the pack list: a row to tick for every piece in the parcel."""
     columns = (
-        ListColumn(_("ticket"), 1.3),
-        ListColumn(_("garment"), 2.6),
-        ListColumn(_("size"), 0.7),
+        ListColumn(_("ticket"), 2.2),
+        ListColumn(_("garment"), 2.2),
+        ListColumn(_("size"), 0.6),
         ListColumn(_("name"), 1.6),
     )
-    rows = tuple((p.code, p.garment, p.size, p.name) for p in pieces)
+    rows = tuple((spaced_code(p.code), p.garment, p.size, p.name) for p in pieces)
     total = (_("{n} pieces").format(n=len(rows)), "", "", "")
     section = ListSection("", columns, rows, total=total)
     closing = tuple(text for text in (note, _("Packed and counted by:")) if text)
@@ -128,6 +129,8 @@ def quote_sheet(
         ]
         rows.append((_("before tax"), "", "", say_money(quote.net)))
         rows.append((_("tax"), "", "", say_money(quote.tax)))
+        if quote.deposit is not None and quote.deposit.amount:
+            rows.append((_("to pay beforehand"), "", "", say_money(quote.deposit)))
         sections.append(
             ListSection(
                 title=f"{size}, {pieces}",

@@ -6,7 +6,7 @@ the job: its sizes, colourways, tickets, and what happened when it was sewn befo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from firstpiece.errors import JobError
 from firstpiece.files.fonts import read_font_metrics
 from firstpiece.files.pdf import rasterise_pdf, write_pdf
 from firstpiece.files.picture import write_png
+from firstpiece.model.quote import OrderTerms
 from firstpiece.paperwork.colorway_pages import draw_contact_sheet
 from firstpiece.paperwork.list_pages import draw_list
 from firstpiece.paperwork.proof import draw_proof
@@ -31,6 +32,7 @@ from firstpiece.shop.cards import open_cards
 from firstpiece.shop.code_print import CodePrint, draw_codes
 from firstpiece.shop.job_book import read_page
 from firstpiece.shop.job_design import prepare_revision
+from firstpiece.shop.job_order import quote_job
 from firstpiece.shop.paper_jobs import JobDesign, paper_job, run_sheet_jobs
 from firstpiece.shop.tickets import list_tickets
 
@@ -38,8 +40,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from firstpiece.model.customer import Customer
+    from firstpiece.model.job import Job
     from firstpiece.model.page import Page
     from firstpiece.model.paper import PaperJob
+    from firstpiece.shop.prepare import Prepared
 
 PICTURE_DPI = 150.0
 
@@ -97,7 +101,7 @@ def make_papers(
             remedy=_("draft one first"),
         )
     made = list_tickets(number) if job.agreed is not None else ()
-    design = JobDesign(job, prepare_revision(job), made)
+    design = JobDesign(job, _priced(job), made)
     whole = paper_job(design, paper=choice.paper, unit=choice.unit, in_tiles=choice.in_tiles)
     draw: dict[str, Callable[[], Sequence[Page]]] = {
         "proof.pdf": lambda: draw_proof(whole),
@@ -110,6 +114,16 @@ def make_papers(
     if choice.labels and made:
         draw["labels.pdf"] = lambda: draw_codes(job, made, codes)
     return _write(draw, only)
+
+
+def _priced(job: Job) -> Prepared:
+    """Return the newest design priced as it was offered last: pieces, free ones, rush."""
+    if not job.lines:
+        return prepare_revision(job)
+    offer = job.offer
+    terms = OrderTerms(offer.free, offer.is_rush) if offer else None
+    quoted = quote_job(job.id, terms=terms)
+    return replace(quoted.prepared, quote=quoted.quote)
 
 
 def _write(draw: dict[str, Callable[[], Sequence[Page]]], only: str) -> dict[str, bytes]:
@@ -146,12 +160,21 @@ def _lists(
         facts.insert(0, (_("for"), customer.name))
     if job.due is not None:
         facts.append((_("wanted by"), job.due.isoformat()))
+    quote_facts = list(facts)
+    if job.offer is not None and job.offer.valid_until is not None:
+        quote_facts.append((_("holds until"), job.offer.valid_until.isoformat()))
     mark = _("plan {hash}").format(hash=prepared.plan.content_id())
     head = Letterhead(job.title, mark, choice.paper, tuple(facts))
     note = _("Prices hold for this design, these pieces and this garment. Tax as local law says.")
     lists: dict[str, Callable[[], Sequence[Page]]] = {
         "quote.pdf": lambda: draw_list(
-            quote_sheet([prepared.quote], head, unit=choice.unit, note=note), metrics
+            quote_sheet(
+                [prepared.quote],
+                replace(head, facts=tuple(quote_facts)),
+                unit=choice.unit,
+                note=note,
+            ),
+            metrics,
         ),
         "care.pdf": lambda: draw_care_notes(prepared.setup, head, metrics),
     }
