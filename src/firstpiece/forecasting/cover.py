@@ -97,7 +97,17 @@ def area_covers(
     grid: Grid,
     corner: tuple[int, int] = (0, 0),
 ) -> list[AreaCover]:
-    """Return the cover of areas on a raster, or on the part of it that begins at ``corner``."""
+    """Return the cover of areas on a raster, or on the part of it that begins at ``corner``.
+
+    Parameters
+    ----------
+    labels : (h, w) int32
+    layers : (h, w) uint16
+    n_areas : int
+    grid : Grid
+        Of the whole raster.
+    corner : (row, column)
+    """
     counts = tally_layers(labels, layers, n_areas, LAYER_KINDS)
     distance = bare_distance(labels, layers)
     total, place = tally_gaps(labels, distance, n_areas)

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 # Backing left round the stitches when the rest is cut or torn away.
 TRIMMED_TO_MM = 5.0
+# Share of the most thread in an element from which one counts as sewn.
+LEAST_THREAD = 1e-6
 
 
 def draw_together(
@@ -60,9 +62,16 @@ def _largest_stretch(strains: NDArray[np.float64]) -> NDArray[np.float64]:
     return stretch
 
 
+def _sewn(thread: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Return (m,) bool: elements with thread; what only touches a corner by rounding is none."""
+    along = thread[:, 0, 0] + thread[:, 1, 1]
+    has: NDArray[np.bool_] = along > LEAST_THREAD * float(along.max(initial=0.0))
+    return has & (along > 0.0)
+
+
 def _near_thread(thread: NDArray[np.float64], grid: HoopGrid) -> NDArray[np.bool_]:
     """Return the elements whose backing stays when the rest is cut or torn away."""
-    has_thread = (thread[:, 0, 0] + thread[:, 1, 1] > 0).reshape(grid.rows, grid.cols)
+    has_thread = _sewn(thread).reshape(grid.rows, grid.cols)
     if not has_thread.any():
         return np.ones(len(thread), dtype=bool)
     away: NDArray[np.float64] = ndimage.distance_transform_edt(~has_thread) * grid.cell_mm
@@ -86,7 +95,7 @@ def _without_drift(
     change: NDArray[np.float64], grid: HoopGrid, thread: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Take the best fitting shift and turn of the sewn nodes out of a displacement."""
-    sewn = np.unique(grid.quads[thread[:, 0, 0] + thread[:, 1, 1] > 0])
+    sewn = np.unique(grid.quads[_sewn(thread)])
     moved = change.reshape(-1, 2)
     if not len(sewn):
         return change

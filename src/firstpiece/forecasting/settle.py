@@ -99,7 +99,9 @@ def settle_cloth(
     points = plan.xy_mm[plan.is_stitch]
     box = (*points.min(axis=0), *points.max(axis=0)) if len(points) else (0.0, 0.0, 0.0, 0.0)
     x0, y0, x1, y1 = (float(v) for v in box)
-    grid = hoop_grid((x0, y0, x1, y1), smallest_hoop(needle_places(plan), setup.hoops))
+    # About the middle and to a nanometre: where the design lies never decides which hoop clears.
+    places = np.round(needle_places(plan) - [(x0 + x1) / 2, (y0 + y1) / 2], 6)
+    grid = hoop_grid((x0, y0, x1, y1), smallest_hoop(places, setup.hoops))
     sheet = SheetStiffness.of_cards(setup.fabric, setup.backing)
     held = pulled_stiffness(cloth_moduli(sheet) + backing_moduli(sheet), rows.angle_rad)
     closing = closing_mm(rows.length_mm, rows.spacing_mm, rows.is_column, held, sewing)

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 MOST_BATCHES = 32
 # A change of area begins a new batch once the present one holds this share of a full one.
 CUT_AT_AREA = 0.5
+# Slack of every cut, so that the rounding of sums never decides where one falls.
+SLACK = 1e-6
 # Stretch stiffness of sewing thread per tex [N/tex]; below the fibre's 10.6 (Morton & Hearle, Table
 # 13.2) as twist and crimp give way; from memory.
 THREAD_N_PER_TEX = 3.0
@@ -80,10 +82,10 @@ def sew_batches(plan: StitchPlan, laid: LaidThread) -> NDArray[np.int64]:
     case, held = -1, np.inf
     for begin, stop in zip(starts, [*starts[1:], len(lengths)], strict=True):
         share = along[stop] - along[begin]
-        if held + share > full or held > CUT_AT_AREA * full:
+        if held + share > full * (1 + SLACK) or held > (CUT_AT_AREA + SLACK) * full:
             case, held = case + 1, 0.0
-        parts = max(1, int(share / full))
-        within = (along[begin:stop] - along[begin]) / max(share, 1e-9) * parts
+        parts = max(1, int(share / full + SLACK))
+        within = (along[begin:stop] - along[begin]) / max(share, 1e-9) * parts + SLACK
         batch[begin:stop] = case + np.minimum(within.astype(np.int64), parts - 1)
         case += parts - 1
         held = np.inf if parts > 1 else held + share

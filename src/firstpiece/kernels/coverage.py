@@ -188,7 +188,17 @@ def close_ends_in(
     grid: Grid,
     window: tuple[int, int, int, int],
 ) -> None:
-    """Do what `close_ends` does, inside a window alone; see `recount_layers`."""
+    """Do what `close_ends` does, inside a window alone (in place).
+
+    Parameters
+    ----------
+    layers : (n_rows, n_cols) uint16
+    ends_mm : (k, 2) float64 [mm]
+        At least every penetration whose thread reaches into the window.
+    half_width_mm : (k,) float64 [mm]
+    grid : Grid
+    window : (first row, row after the last, first column, column after the last)
+    """
     pixel = grid.pixel_mm
     for i in range(len(ends_mm)):
         x, y, half = ends_mm[i, 0], ends_mm[i, 1], half_width_mm[i]
