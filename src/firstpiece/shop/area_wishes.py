@@ -67,7 +67,11 @@ def read_wishes(texts: Iterable[str]) -> dict[int, StitchSpec]:
         number, colon, wishes = text.partition(":")
         if not colon or not number.strip().isdigit():
             msg = _("“{text}” names no area").format(text=text)
-            raise InputError(msg, where="--area", remedy=_("write it like “3: satin, columns 0.4”"))
+            raise InputError(
+                msg,
+                where=_("a wish for an area"),
+                remedy=_("write it like “3: satin, columns 0.4”"),
+            )
         area = int(number)
         spec = specs.get(area, StitchSpec())
         for wish in wishes.split(","):
@@ -91,7 +95,7 @@ def _with_wish(spec: StitchSpec, wish: str) -> StitchSpec:
         words = [*StitchType, *LENGTHS, *CHOICES, *READERS]
         msg = _("“{wish}” is not something an area can be asked").format(wish=wish)
         remedy = _("ask for one of: {words}").format(words=", ".join(words))
-        raise InputError(msg, where="--area", remedy=remedy)
+        raise InputError(msg, where=_("a wish for an area"), remedy=remedy)
     return reader(spec, wish, value)
 
 
@@ -108,7 +112,7 @@ def _number(wish: str, value: str, least: float, most: float) -> float:
     if not least <= number <= most:
         msg = _("“{wish}” is out of range").format(wish=wish)
         remedy = _("give a number from {least:g} to {most:g}").format(least=least, most=most)
-        raise InputError(msg, where="--area", remedy=remedy)
+        raise InputError(msg, where=_("a wish for an area"), remedy=remedy)
     return number
 
 
@@ -118,7 +122,7 @@ def _kind(wish: str, value: str, kind: type[K]) -> K:
     except ValueError as fault:
         msg = _("“{wish}” is no kind that is known").format(wish=wish)
         remedy = _("choose one of: {words}").format(words=", ".join(kind))
-        raise InputError(msg, where="--area", remedy=remedy) from fault
+        raise InputError(msg, where=_("a wish for an area"), remedy=remedy) from fault
 
 
 def _angle(spec: StitchSpec, wish: str, value: str) -> StitchSpec:
@@ -138,7 +142,9 @@ def _guide(spec: StitchSpec, wish: str, value: str) -> StitchSpec:
     parts = value.split()
     if len(parts) != 3:
         msg = _("“{wish}” needs a place and a direction").format(wish=wish)
-        raise InputError(msg, where="--area", remedy=_("write it like “guide 10 -5 45”"))
+        raise InputError(
+            msg, where=_("a wish for an area"), remedy=_("write it like “guide 10 -5 45”")
+        )
     x, y, degrees = (_number(wish, part, -2000, 2000) for part in parts)
     return replace(spec, guides=(*(spec.guides or ()), (x, y, math.radians(degrees))))
 
@@ -147,7 +153,9 @@ def _fade(spec: StitchSpec, wish: str, value: str) -> StitchSpec:
     thread, _at, degrees = value.partition(" at ")
     if not thread:
         msg = _("“{wish}” names no thread").format(wish=wish)
-        raise InputError(msg, where="--area", remedy=_("write it like “fade marigold at 90”"))
+        raise InputError(
+            msg, where=_("a wish for an area"), remedy=_("write it like “fade marigold at 90”")
+        )
     angle = math.radians(_number(wish, degrees, -360, 360)) if degrees else 0.0
     return replace(spec, fade_to=thread, fade_angle_rad=angle)
 
