@@ -5,7 +5,16 @@ from string import ascii_uppercase
 
 import numpy as np
 import pytest
-from tests.paperwork.jobs import finding, forecast_of, job_of, plan_of, question, rows, two_areas
+from tests.paperwork.jobs import (
+    LEAF,
+    finding,
+    forecast_of,
+    job_of,
+    plan_of,
+    question,
+    rows,
+    two_areas,
+)
 
 from firstpiece.files.material_card import CardDrawer
 from firstpiece.files.pdf import rasterise_pdf, write_pdf
@@ -15,12 +24,12 @@ from firstpiece.model.material import ThreadColor
 from firstpiece.model.page import ImageItem, LineItem, ShapeItem, TextItem
 from firstpiece.model.paper import QuestionJob
 from firstpiece.model.question import Questions
-from firstpiece.paperwork.garment_drawing import place_design
+from firstpiece.paperwork.garment_drawing import draw_garment, place_design
 from firstpiece.paperwork.garment_shapes import KINDS, garment_outline
 from firstpiece.paperwork.hoop_drawing import chosen_hoop
 from firstpiece.paperwork.pins import spread_pins
 from firstpiece.paperwork.sewing_order import color_blocks
-from firstpiece.paperwork.sheet import MARGIN_MM, Face, wrap
+from firstpiece.paperwork.sheet import MARGIN_MM, Face, Sheet, wrap
 from firstpiece.paperwork.stage import draw_papers, draw_questions
 
 LONG = "Ständchen-und-Erntefest der Obstbaugemeinschaft Überbrückungsstraße " * 3
@@ -246,6 +255,19 @@ def test_the_left_chest_is_beside_the_middle_and_below_the_shoulder():
     assert place.mark_y > 0.0
     assert place.y == place.mark_y - 190.0
     assert place.span(40.0) == (place.mark_y, place.y)
+
+
+def test_a_place_in_other_words_is_not_drawn():
+    job = job_of(garment="tee-white")
+    elsewhere = replace(job.setup.garment, placement="On the left sleeve, as the customer says.")
+    other = replace(job, setup=replace(job.setup, garment=elsewhere))
+    sheets = [Sheet("A4", job.metrics), Sheet("A4", job.metrics)]
+    for sheet, own in zip(sheets, (job, other), strict=True):
+        box = (20.0, 100.0, 80.0, 80.0)
+        draw_garment(sheet, box, own.setup.garment, own.region_map, unit="mm")
+    greens = [[i for i in s.items if getattr(i, "fill", None) == LEAF.rgb] for s in sheets]
+    assert greens[0]
+    assert not greens[1]
 
 
 def test_every_garment_of_the_cards_has_an_outline_of_its_own():

@@ -176,7 +176,9 @@ def draw_garment(
     _draw_lines(sheet, inside, origin, scale, _seam_rgb(garment))
     _draw_lines(sheet, seams.difference(cloth).intersection(view), origin, scale)
     center = (origin[0] + scale * place.x, origin[1] + scale * place.y)
-    draw_design(sheet, region_map, center, scale)
+    if place.distance is not None or "centred" in garment.placement.lower():
+        # A place in other words is left to its sentence: drawn anywhere it would be wrong.
+        draw_design(sheet, region_map, center, scale)
     if place.distance is not None:
         low, high = (origin[1] + scale * v for v in place.span(region_map.height_mm))
         at = center[0] + scale * region_map.width_mm / 2 + 2.0
