@@ -6,7 +6,7 @@ import math
 import pytest
 
 from firstpiece.errors import InputError
-from firstpiece.model.design import _spec
+from firstpiece.model.design import spec_from
 from firstpiece.model.stitch import (
     Motif,
     Relief,
@@ -37,7 +37,7 @@ def test_every_wish_has_its_words():
 
 def test_wishes_survive_being_kept_with_a_revision():
     spec = read_wishes([ALL])[3]
-    assert _spec(dataclasses.asdict(spec)) == spec
+    assert spec_from(dataclasses.asdict(spec)) == spec
 
 
 def test_several_texts_add_up():
