@@ -19,7 +19,7 @@ from firstpiece.model.stitch import (
 from firstpiece.shop.area_wishes import read_wishes
 
 ALL = (
-    "3: satin, rows 0.5, columns 0.35mm, stitch 4, pull 0.2, feather 3, angle 45, order 2,"
+    "3: satin, rows 0.5, columns 0.35mm, stitch 4, pull 0.2, feather 3, tie 1.5, angle 45, order 2,"
     " underlay edge run + zigzag, run triple, motif leaf, relief wave, course along the shape,"
     " guide 1 -2 90, guide 3 4 0, fade apple red at 180"
 )
@@ -31,6 +31,7 @@ def test_every_wish_has_its_words():
         StitchType.SATIN, math.pi / 4, 0.5, 0.35, 4.0, (Underlay.EDGE_RUN, Underlay.ZIGZAG), 0.2, 2,
         RunKind.TRIPLE, Motif.LEAF, Relief.WAVE, RowCourse.CURVED,
         ((1.0, -2.0, math.pi / 2), (3.0, 4.0, 0.0)), 3.0, "apple red", math.pi,
+        1.5,
     )  # fmt: skip
     assert all(getattr(spec, f.name) is not None for f in dataclasses.fields(spec))
 

@@ -35,6 +35,7 @@ LENGTHS = {
     "stitch": ("stitch_length_mm", 1.0, 12.0),
     "pull": ("pull_mm", 0.0, 2.0),
     "feather": ("feather_mm", 0.0, 30.0),
+    "tie": ("tie_mm", 0.0, 20.0),
 }
 CHOICES: dict[str, tuple[str, type[StrEnum]]] = {
     "run": ("run", RunKind),
@@ -52,7 +53,7 @@ def read_wishes(texts: Iterable[str]) -> dict[int, StitchSpec]:
     ----------
     texts : iterable of str
         ``AREA: WISH, WISH…``. A wish is a stitch type (running, satin, fill) or a word and its
-        value: ``rows``, ``columns``, ``stitch``, ``pull``, ``feather`` a length in mm; ``angle``
+        value: ``rows``, ``columns``, ``stitch``, ``pull``, ``feather``, ``tie`` a length in mm; ``angle``
         degrees; ``order`` a number; ``underlay`` kinds joined by ``+``; ``run``, ``motif``,
         ``relief``, ``course`` a kind; ``guide X Y DEGREES``; ``fade THREAD`` or
         ``fade THREAD at DEGREES``.
