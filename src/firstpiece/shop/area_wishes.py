@@ -54,7 +54,8 @@ def read_wishes(texts: Iterable[str]) -> dict[int, StitchSpec]:
     texts : iterable of str
         ``AREA: WISH, WISH…``. A wish is a stitch type (running, satin, fill) or a word and its
         value: ``rows``, ``columns``, ``stitch``, ``pull``, ``feather``, ``tie`` a length in mm;
-        ``angle`` degrees; ``order`` a number; ``underlay`` kinds joined by ``+``; ``run``, ``motif``,
+        ``angle`` degrees; ``order`` a number; ``underlay`` kinds joined by ``+``;
+        ``run``, ``motif``,
         ``relief``, ``course`` a kind; ``guide X Y DEGREES``; ``fade THREAD`` or
         ``fade THREAD at DEGREES``.
 
