@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 STRETCH = 20.0
 """Points whose common movement is no longer wobble."""
 
+ROUNDED = 3
+"""Points on either side of a corner that soft edges round off."""
+
 STILL = 0.1
 """Mean movement of a stretch that is let pass."""
 
@@ -74,6 +77,7 @@ def smooth_within(
     *,
     limit: float,
     is_closed: bool,
+    wobble: float = 0.0,
 ) -> NDArray[np.float64]:
     """Return the arc smoothed by the largest strength that only takes wobble away.
 
@@ -89,6 +93,8 @@ def smooth_within(
     limit : float
         Largest movement of a point, in the points' unit.
     is_closed : bool
+    wobble : float
+        How far points are known to wobble; whole stretches may move by about as much.
 
     Returns
     -------
@@ -98,9 +104,25 @@ def smooth_within(
     step = points - candidates
     moved = np.sqrt((step**2).sum(axis=2)).max(axis=1, initial=0.0)
     drift = _drift(points, step, stretch=STRETCH + 8.0 * limit, is_closed=is_closed)
-    fitting = np.flatnonzero((moved <= limit) & (drift <= STILL + 0.05 * limit))
+    fitting = np.flatnonzero((moved <= limit) & (drift <= STILL + 0.05 * limit + wobble))
     best: NDArray[np.float64] = candidates[fitting[-1] if len(fitting) else 0]
     return best
+
+
+def across_moves(
+    points: NDArray[np.float64], moves: NDArray[np.float64], *, is_closed: bool
+) -> NDArray[np.float64]:
+    """Return the part of moves (s, n, 2) that is across the arc: (s, n), left positive."""
+    n = len(points)
+    along = np.empty_like(points)
+    along[1:-1] = points[2:] - points[:-2]
+    along[0] = points[1 % n] - points[-1 if is_closed else 0]
+    along[-1] = points[0 if is_closed else -1] - points[n - 2 if n > 1 else 0]
+    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)
+    across: NDArray[np.float64] = (
+        moves[:, :, 1] * along[:, 0] - moves[:, :, 0] * along[:, 1]
+    ) / length
+    return across
 
 
 def _drift(
@@ -112,12 +134,7 @@ def _drift(
 ) -> NDArray[np.float64]:
     """Return for each set of moves (s, n, 2) the largest mean move across a stretch of arc."""
     n = len(points)
-    along = np.empty_like(points)
-    along[1:-1] = points[2:] - points[:-2]
-    along[0] = points[1 % n] - points[-1 if is_closed else 0]
-    along[-1] = points[0 if is_closed else -1] - points[n - 2 if n > 1 else 0]
-    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)
-    across = (moves[:, :, 1] * along[:, 0] - moves[:, :, 0] * along[:, 1]) / length
+    across = across_moves(points, moves, is_closed=is_closed)
     width = min(max(round(stretch), 1), n)
     if is_closed:
         across = np.concatenate([across, across[:, : width - 1]], axis=1)
@@ -184,7 +201,8 @@ def sharpen_corners(
     corners : (m,) int64
         From ``find_corners``.
     reach : int
-        Each side is the line from the second to the ``reach``-th point beside the corner.
+        Each side is the line from the ``ROUNDED``-th to the ``reach``-th point beside the corner;
+        the points before are taken for rounded off and are laid on it.
     furthest : float
         A meeting point further away than this is not used.
     is_closed : bool
@@ -198,15 +216,19 @@ def sharpen_corners(
     for corner in corners.tolist():
         if not is_closed and not reach <= corner < n - reach:
             continue
-        p, q = points[(corner - 2) % n], points[(corner + 2) % n]
+        p, q = points[(corner - ROUNDED) % n], points[(corner + ROUNDED) % n]
         u, v = p - points[(corner - reach) % n], q - points[(corner + reach) % n]
         cross = u[0] * v[1] - u[1] * v[0]
         if abs(cross) < 0.2 * np.hypot(*u) * np.hypot(*v):
             continue
         gap = q - p
         meeting = p + (gap[0] * v[1] - gap[1] * v[0]) / cross * u
-        if np.hypot(*(meeting - points[corner])) <= furthest:
-            out[corner] = meeting
+        if np.hypot(*(meeting - points[corner])) > furthest:
+            continue
+        for k in range(ROUNDED):
+            share = k / ROUNDED
+            out[(corner - k) % n] = meeting + share * (p - meeting)
+            out[(corner + k) % n] = meeting + share * (q - meeting)
     return out
 
 

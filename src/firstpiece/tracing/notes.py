@@ -13,6 +13,9 @@ from firstpiece.model.material import rgb_to_hex
 if TYPE_CHECKING:
     from firstpiece.model.region import RegionMap
 
+MOVED_MM = 0.05
+"""Edges moved by less are not worth a word: thread is several times wider."""
+
 FAR_THREAD = 8.0
 """A thread that differs from the art by more (CIEDE2000) is worth a look."""
 
@@ -33,6 +36,8 @@ class Changes:
         Blends of colour became flat.
     unevenness : float
         Share by which the light on the paper varied before it was evened out.
+    moved_mm : float [mm]
+        How far edges were moved from where the picture puts them (95 % point).
     """
 
     n_specks: int = 0
@@ -40,6 +45,7 @@ class Changes:
     n_white_kept: int = 0
     is_shaded: bool = False
     unevenness: float = 0.0
+    moved_mm: float = 0.0
 
 
 def trace_notes(region_map: RegionMap, changes: Changes) -> tuple[Finding, ...]:
@@ -95,6 +101,19 @@ def trace_notes(region_map: RegionMap, changes: Changes) -> tuple[Finding, ...]:
                 reason.format(percent=percent),
                 measured=percent,
                 unit="%",
+            )
+        )
+    if changes.moved_mm > MOVED_MM:
+        reason = _(
+            "Wobble was smoothed out of the edges: 95 % of them moved by less than {mm:.2f} mm."
+        )
+        notes.append(
+            Finding(
+                "edges-smoothed",
+                Severity.NOTE,
+                reason.format(mm=changes.moved_mm),
+                measured=changes.moved_mm,
+                unit="mm",
             )
         )
     return (*notes, *_thread_notes(region_map))

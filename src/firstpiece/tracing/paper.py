@@ -25,6 +25,9 @@ PAPER_CHROMA = 18.0
 LEAST_SIDES = 3
 """An enclosed light area between this many colours is what was behind all of them."""
 
+ALIKE_SIDES_LAB = 35.0
+"""Sides this close are one: thin dark lines fade to several greys in a rough picture."""
+
 SIDE_SHARE = 0.08
 GLYPH_SHARE = 0.3
 """A free-standing shape no larger than this share of the art may be a letter."""
@@ -121,7 +124,7 @@ def _is_gap(
     total = max(sum(around.values()), 1)
     sides: dict[int, int] = {}
     for other, n in around.items():
-        label = int(areas.label_of[other])
+        label = _first_alike(palette, int(areas.label_of[other]))
         sides[label] = sides.get(label, 0) + n
     if sum(n >= SIDE_SHARE * total for n in sides.values()) >= LEAST_SIDES:
         return True
@@ -135,6 +138,12 @@ def _is_gap(
     lightness, a, b = palette[areas.label_of[main]].tolist()
     is_ink = lightness < INK_LIGHTNESS and float(np.hypot(a, b)) < INK_CHROMA
     return not is_ink and bool(areas.widths[main] < LINE_SHARE * art.max())
+
+
+def _first_alike(palette: NDArray[np.float32], label: int) -> int:
+    """Return the first colour of the palette that a rough picture may have meant by this one."""
+    off = np.sqrt(((palette[: label + 1] - palette[label]) ** 2).sum(axis=1))
+    return int(np.flatnonzero(off <= ALIKE_SIDES_LAB)[0])
 
 
 def _is_inside(areas: _Areas, area: int, main: int) -> bool:

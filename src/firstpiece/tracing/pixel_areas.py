@@ -63,11 +63,8 @@ def trace_pixels(artwork: Artwork, height_mm: float, options: TraceOptions) -> T
         n_specks += n
         check_paint(labels, artwork.name)
     soft = SoftEdges(found.codes, found.paint, mixing_colors(found.palette))
-    partition, n_nodes = outline_labels(
-        labels, soft, mm_per_px=mm_per_px, smooth_mm=options.smooth_mm
-    )
-    changes = Changes(
-        n_specks, n_merged, found.n_kept, found.stray > SHADED_STRAY, found.unevenness
-    )
+    drawn = outline_labels(labels, soft, mm_per_px=mm_per_px, smooth_mm=options.smooth_mm)
+    is_shaded = found.stray > SHADED_STRAY
+    changes = Changes(n_specks, n_merged, found.n_kept, is_shaded, found.unevenness, drawn.moved_mm)
     size_mm = (labels.shape[1] * mm_per_px, labels.shape[0] * mm_per_px)
-    return Traced(partition, colors, changes, size_mm, n_nodes)
+    return Traced(drawn.partition, colors, changes, size_mm, drawn.n_nodes)
