@@ -10,6 +10,7 @@ from moneyed import Money
 from firstpiece.errors import FirstpieceError
 from firstpiece.model import job_rules as rules
 from firstpiece.model.design import ReceivedPicture, Revision
+from firstpiece.model.edit import NO_EDITS, EditLog, SwapThread
 from firstpiece.model.job import Job, JobState, fold_events
 from firstpiece.model.job_event import JobEvent
 from firstpiece.model.order import Colorway, OrderLine
@@ -75,7 +76,7 @@ REVISIONS = st.builds(
     each=MONEY,
     blocks_sewing=st.booleans(),
     reason=WORDS,
-    merged=st.sampled_from([(), (("moss", "fern"),)]),
+    edits=st.sampled_from([NO_EDITS, EditLog(edits=(SwapThread("moss", "fern"),), height_mm=90.0)]),
 )
 PICTURES = st.builds(
     ReceivedPicture,

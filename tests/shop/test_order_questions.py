@@ -159,7 +159,7 @@ def test_two_threads_made_one(job):
     [
         ("due", "soon", "2031-04-05"),
         ("sizes", "4 S, 5 M", "share out 10 pieces"),
-        ("sizes", "0 S, 10 M", "change-line"),
+        ("sizes", "0 S, 10 M", "change the line"),
         ("sizes", "", "share out 10 pieces"),
         ("placement", "9", "1 to"),
         ("postage", "you", "1 to 3"),
@@ -184,7 +184,7 @@ def test_an_order_of_nothing_yet_is_asked_about(fresh_home):
     assert codes(found) == ["pieces", "due", "postage"]
     assert found.asked is None
     assert [point.letter for point in found.points] == ["A", "B", "C"]
-    with pytest.raises(JobError, match="add-line"):
+    with pytest.raises(JobError, match="add the pieces"):
         answer_order(empty.id, "A", "a dozen aprons")
 
 
