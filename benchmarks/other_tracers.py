@@ -40,7 +40,7 @@ def trace_potracer(labels: NDArray[np.int32], rgb: NDArray[np.uint8]) -> tuple[s
         if not mask.any():
             continue
         parts = []
-        for curve in potrace.Bitmap(mask.astype(np.uint8) * 255).trace():
+        for curve in potrace.Bitmap(~mask).trace():
             parts.append(f"M{_xy(curve.start_point)}")
             nodes += 1
             for segment in curve.segments:
