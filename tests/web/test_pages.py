@@ -61,7 +61,7 @@ def test_the_traveller_repeats_the_figures_of_the_files(page, done):
         assert thread["name"] in html
         assert f'fill="{thread["hex"]}"' in html
     for treatment in _file(page, done, "plan.json").json()["treatments"]:
-        assert re.search(rf"Areas? [\d, and]*\b{treatment['region_id'] + 1}\b", html)
+        assert re.search(rf"Areas? [\d, and]*\b{treatment['region_id']}\b", html)
     assert html.index('class="wait-line"') < html.index('id="ask"') < html.index('id="sewn"')
     assert "T-shirt, white jersey" in html
 

@@ -138,9 +138,9 @@ def test_areas_are_sentences_in_sewing_order_and_alike_ones_share_one():
     shown, rest = traveller.describe_areas({"plan": plan})
     assert rest == ()
     assert [f"{a['name']}: {a['lead']} — {a['reason']}." for a in shown] == [
-        "Areas 3, 5 and 6: filled, leaf green, rows 0.38 mm apart, sewn first to third — "
+        "Areas 2, 4 and 5: filled, leaf green, rows 0.38 mm apart, sewn first to third — "
         "wide enough for rows.",
-        "Area 8: satin column, bark, 0.40 mm column spacing, sewn fourth — wide enough for rows.",
+        "Area 7: satin column, bark, 0.40 mm column spacing, sewn fourth — wide enough for rows.",
     ]
 
 

@@ -7,7 +7,7 @@ Input: texts, each an area's number and its wishes. Output: ``StitchSpec`` by ar
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import fields, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -80,6 +80,12 @@ def read_wishes(texts: Iterable[str]) -> dict[int, StitchSpec]:
             spec = _with_wish(spec, " ".join(wish.split()))
         specs[area] = spec
     return specs
+
+
+def merge_wishes(own: StitchSpec, wish: StitchSpec) -> StitchSpec:
+    """Return a wish over what an area was wished before."""
+    said = {f.name: v for f in fields(wish) if (v := getattr(wish, f.name)) is not None}
+    return replace(own, **said)
 
 
 def _with_wish(spec: StitchSpec, wish: str) -> StitchSpec:

@@ -10,9 +10,11 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass, field
 from gettext import gettext as _
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from firstpiece.errors import InputError
+from firstpiece.model.edit import NO_EDITS
 from firstpiece.model.region import TraceOptions
 from firstpiece.running.cluster import ClusterRunner
 from firstpiece.running.inline import InlineRunner
@@ -20,13 +22,15 @@ from firstpiece.running.pool import PoolRunner
 from firstpiece.shop.prepare import PrepareRequest, check_height, prepare, price_at
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from firstpiece.files.material_card import CardDrawer
+    from firstpiece.model.edit import EditLog
     from firstpiece.model.finding import Finding
     from firstpiece.model.material import Garment
     from firstpiece.model.measured import Figure
     from firstpiece.model.quote import Quote
+    from firstpiece.model.stitch import StitchSpec
     from firstpiece.running.runner import Context, Run, Runner
 
 MOST_CELLS = 400
@@ -81,6 +85,8 @@ def price_ladder(  # noqa: PLR0913 - each is one thing a shop says about a ladde
     garment: str = "",
     thread: str = "",
     options: TraceOptions | None = None,
+    specs: Mapping[int, StitchSpec] = MappingProxyType({}),
+    edits: EditLog = NO_EDITS,
     cards: CardDrawer | None = None,
     runner: Runner | None = None,
     report: Callable[[float, str], None] | None = None,
@@ -99,6 +105,10 @@ def price_ladder(  # noqa: PLR0913 - each is one thing a shop says about a ladde
     garment, thread : str
         Card names; empty takes the shop's default and the garment's usual thread.
     options : TraceOptions or None
+    specs : mapping of int to StitchSpec
+        Wishes by area, the same at every height.
+    edits : EditLog
+        Edits of the cleaned design, grown to every height.
     cards : CardDrawer or None
     runner : Runner or None
         Where the heights are planned; None plans them here, one after the other.
@@ -115,7 +125,7 @@ def price_ladder(  # noqa: PLR0913 - each is one thing a shop says about a ladde
     requests = [
         RungRequest(
             PrepareRequest(data, name, h, garment, thread, options=options or TraceOptions(),
-                           cards=cards),
+                           specs=dict(specs), cards=cards, edits=edits),
             wanted,
         )
         for h in heights

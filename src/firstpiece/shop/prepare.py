@@ -214,14 +214,7 @@ def prepare(
     shelf = shelf or open_shelf()
     cards = request.cards or open_cards()
     setup = setup_of(request, cards)
-    artwork, design = read_design(request, setup=setup, shelf=shelf, report=tell)
-    design = edit_design(
-        design,
-        request.edits,
-        rack=setup.thread.colors,
-        fonts={**shipped_fonts(), **request.fonts},
-        shelf=shelf,
-    )
+    artwork, design = edited_design(request, setup=setup, shelf=shelf, report=tell)
     return carry_through(request, artwork, design, setup=setup, shelf=shelf, report=tell)
 
 
@@ -340,6 +333,21 @@ def read_design(
             remedy=_("leave fewer colours bare, or keep the background"),
         )
     return artwork, design
+
+
+def edited_design(
+    request: PrepareRequest, *, setup: Setup, shelf: ResultShelf, report: Report
+) -> tuple[Artwork, Kept[RegionMap]]:
+    """Return the picture and its cleaned design after the person's edits, before any planning.
+
+    Raises
+    ------
+    PictureError, LengthError, EditError
+    """
+    artwork, design = read_design(request, setup=setup, shelf=shelf, report=report)
+    fonts = {**shipped_fonts(), **request.fonts}
+    rack = setup.thread.colors
+    return artwork, edit_design(design, request.edits, rack=rack, fonts=fonts, shelf=shelf)
 
 
 def ask_questions(design: Kept[RegionMap], *, setup: Setup, shelf: ResultShelf) -> Questions:

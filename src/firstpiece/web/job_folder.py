@@ -12,7 +12,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Any
 
@@ -207,12 +207,34 @@ class JobFolder:
         run_id = asked.run_id()
         before = _read(self.root / job_id / "job.json") or {"runs": []}
         runs = [r for r in before["runs"] if r != run_id] + [run_id]
-        content = {"label": label, "runs": runs, "number": number}
+        steps, at = _steps(before)
+        if not steps or steps[at] != run_id:
+            # What was taken back before is left for good once something else is asked.
+            steps, at = [*steps[: at + 1], run_id], at + 1
+        content = {"label": label, "runs": runs, "number": number, "steps": steps, "at": at}
         _write(self.root / job_id, "job.json", content)
-        folder = self.root / job_id / run_id
+        self.write_asked(job_id, asked)
+        return Job(job_id, label, tuple(runs), number)
+
+    def write_asked(self, job_id: str, asked: Asked) -> None:
+        """Write what a run is asked for, without showing it yet."""
+        folder = self.root / job_id / asked.run_id()
         if not (folder / "request.json").is_file():
             _write(folder, "request.json", asked.to_object())
-        return Job(job_id, label, tuple(runs), number)
+
+    def step(self, job: Job, by: int) -> Job:
+        """Show the run that was shown so many steps before (below 0) or after."""
+        content = _read(self.root / job.id / "job.json") or {}
+        steps, at = _steps(content)
+        at = max(0, min(len(steps) - 1, at + by))
+        runs = [r for r in job.runs if r != steps[at]] + [steps[at]]
+        _write(self.root / job.id, "job.json", {**content, "runs": runs, "steps": steps, "at": at})
+        return replace(job, runs=tuple(runs))
+
+    def steps(self, job: Job) -> tuple[int, int]:
+        """Return how many steps lead back from the run that is shown, and how many forth again."""
+        steps, at = _steps(_read(self.root / job.id / "job.json") or {})
+        return max(0, at), max(0, len(steps) - 1 - at)
 
     def keep(self, job_id: str, run_id: str) -> Keep:
         """Return what is to become of a run's design."""
@@ -298,6 +320,13 @@ def clean_label(name: str) -> str:
     last = re.split(r"[\\/]", name)[-1]
     shown = "".join(c for c in last if c.isprintable()).strip()
     return shown[:_LABEL_LENGTH] or _("picture")
+
+
+def _steps(content: Object) -> tuple[list[str], int]:
+    """Return the runs in the order they were shown, and which of them is shown now."""
+    runs = list(content.get("runs", ()))
+    steps = list(content.get("steps", runs[-1:]))
+    return steps, int(content.get("at", len(steps) - 1))
 
 
 def _read(path: Path) -> Object | None:

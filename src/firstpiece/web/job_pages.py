@@ -10,11 +10,12 @@ from fastapi import APIRouter, Form, UploadFile
 from starlette.responses import RedirectResponse, Response
 
 from firstpiece.errors import InputError, JobError
-from firstpiece.web import asking, traveller, traveller_parts
+from firstpiece.web import area_words, asking, traveller, traveller_parts
 from firstpiece.web.faults import status_of
 from firstpiece.web.job_folder import Keep, UnknownJobError, clean_label, draft_id
 from firstpiece.web.keeping import say_asked
 from firstpiece.web.run_files import (
+    AREAS,
     BUDGET,
     LADDER,
     ORIGINAL_PNG,
@@ -97,19 +98,19 @@ def example_job(
 
 
 @router.get("/jobs/{job_id}")
-def show_job(site: SiteParts, job_id: str) -> Response:
-    """Show a job's present run."""
+def show_job(site: SiteParts, job_id: str, area: int | None = None) -> Response:
+    """Show a job's present run, with one of its areas chosen."""
     job = site.folder.job(job_id)
-    return _traveller(site, job, job.run_id)
+    return show_traveller(site, job, job.run_id, chosen=area)
 
 
 @router.get("/jobs/{job_id}/{run_id}")
-def show_run(site: SiteParts, job_id: str, run_id: str) -> Response:
+def show_run(site: SiteParts, job_id: str, run_id: str, area: int | None = None) -> Response:
     """Show one run of a job."""
     job = site.folder.job(job_id)
     if run_id not in job.runs:
         raise UnknownJobError(_("this job was not tried that way"))
-    return _traveller(site, job, run_id)
+    return show_traveller(site, job, run_id, chosen=area)
 
 
 @router.post("/jobs/{job_id}/again", dependencies=[OurForm])
@@ -130,7 +131,7 @@ def ask_again(  # noqa: PLR0913 - one for each word of the sentence
     try:
         asked = asking.read_asked(fields, site.cards())
     except InputError as fault:
-        return _traveller(site, job, job.run_id, fields=fields, fault=fault)
+        return show_traveller(site, job, job.run_id, fields=fields, fault=fault)
     asked = replace(asked, revision=before.revision, wishes=carried(before, asked))
     return try_again(site, job, with_answers(asked, job), before=before)
 
@@ -171,7 +172,7 @@ def price_again(
         counts = asking.read_quantities(quantities)
     except InputError as fault:
         typed = {"heights": heights, "quantities": quantities}
-        return _traveller(site, job, run_id, price_fields=typed, fault=fault)
+        return show_traveller(site, job, run_id, price_fields=typed, fault=fault)
     site.live.price(job_id, run_id, heights_mm, counts)
     return RedirectResponse(f"/jobs/{job_id}/{run_id}#prices", 303)
 
@@ -185,7 +186,7 @@ def fit_budget(site: SiteParts, job_id: str, run_id: str, budget: FieldText = ""
 
         read_price(budget)
     except InputError as fault:
-        return _traveller(site, job, run_id, price_fields={"budget": budget}, fault=fault)
+        return show_traveller(site, job, run_id, price_fields={"budget": budget}, fault=fault)
     site.live.fit(job_id, run_id, budget)
     return RedirectResponse(f"/jobs/{job_id}/{run_id}#budget", 303)
 
@@ -294,7 +295,7 @@ def _job_line(site: Site, job: Job) -> dict[str, Any]:
     }
 
 
-def _traveller(
+def show_traveller(  # noqa: PLR0913 - what was typed and what is wrong with it, by section
     site: Site,
     job: Job,
     run_id: str,
@@ -302,7 +303,10 @@ def _traveller(
     fields: dict[str, str] | None = None,
     price_fields: dict[str, str] | None = None,
     fault: InputError | None = None,
+    area_fault: InputError | None = None,
+    chosen: int | None = None,
 ) -> Response:
+    """Show a run, with what was typed and the sentence about it where it cannot be used."""
     cards = site.cards()
     asked = site.folder.asked(job.id, run_id)
     state = site.live.state(job.id, run_id, PREPARE)
@@ -336,7 +340,33 @@ def _traveller(
         values["layers"] = traveller.describe_layers(result)
         usual = _price_fields(values["prices"], asked)
         values["price_fields"] = {**usual, **(price_fields or {})}
-    return site.render.page("traveller.html", status=status_of(fault) if fault else 200, **values)
+    values.update(_area_values(site, job, run_id, asked, result, chosen))
+    values["area_fault"] = str(area_fault) if area_fault else ""
+    wrong = fault or area_fault
+    return site.render.page("traveller.html", status=status_of(wrong) if wrong else 200, **values)
+
+
+def _area_values(
+    site: Site, job: Job, run_id: str, asked: Asked, result: dict[str, Any] | None,
+    chosen: int | None,
+) -> dict[str, Any]:  # fmt: skip
+    """Return what the page shows of the areas, from the moment they are cleaned."""
+    areas = site.folder.read(job.id, run_id, AREAS)
+    back, forth = site.folder.steps(job)
+    values: dict[str, Any] = {"areas_known": areas, "steps": {"back": back, "forth": forth}}
+    if areas is None:
+        return {**values, "chosen": None}
+    cards = site.cards()
+    rack = cards.setup(asked.garment or cards.default_garment, thread=asked.thread).thread
+    names = [thread.name for thread in rack.colors]
+    shown, more = area_words.describe_list(areas, result, chosen=chosen)
+    known = None if chosen is None else area_words.describe_chosen(
+        areas, result, chosen, rack=names
+    )  # fmt: skip
+    whole = area_words.describe_whole(areas)
+    used = sorted({a["thread"] for a in areas["areas"] if not a["is_bare"]})
+    return {**values, "area_lines": shown, "more_lines": more, "chosen": known, "whole": whole,
+            "rack_names": names, "used_threads": used}  # fmt: skip
 
 
 def _result_values(site: Site, job: Job, run_id: str, result: dict[str, Any]) -> dict[str, Any]:

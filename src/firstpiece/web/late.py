@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from firstpiece.web import (
+    area_pages,
     layout_pages,
     shop_asking_pages,
     shop_compare_pages,
@@ -23,6 +24,7 @@ from firstpiece.web.shop_words import FILTERS
 
 # A name before a number in the same place: the labels of all bags are no thing in stock.
 PAGES = (
+    area_pages,
     layout_pages,
     shop_paper_pages,
     shop_asking_pages,

@@ -15,11 +15,11 @@ from gettext import gettext as _
 from threading import Lock, Thread, Timer
 from typing import TYPE_CHECKING, Any
 
-from firstpiece.errors import CancelledError, FirstpieceError
+from firstpiece.errors import CancelledError, FirstpieceError, InputError
 from firstpiece.running.runner import Progress
 from firstpiece.web import job_folder as jobs
 from firstpiece.web.run_files import BUDGET, LADDER, REMEDIES, TRAVELLER
-from firstpiece.web.work import FIT, PREPARE, PRICES, TASKS, TRIES, Request
+from firstpiece.web.work import CLEAN, FIT, PREPARE, PRICES, TASKS, TRIES, WAYS, Request
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
@@ -32,6 +32,9 @@ _log = logging.getLogger(__name__)
 
 LOOK_S = 0.12
 """How often a stream looks for news: under the quarter second after which progress feels late."""
+
+SHORT_S = 60.0
+"""Short work that a person waits for is given up after this."""
 
 LONGEST_S = 900.0
 """Work that takes longer is ended: no design of a shop does, but a picture made to may."""
@@ -154,6 +157,37 @@ class LiveWork:
         path = self._folder.path(job_id, run_id) / name
         return path.stat().st_mtime_ns if path.is_file() else 0
 
+    def clean(self, job_id: str, run_id: str) -> None:
+        """Carry out a run's edits on the cleaned areas and wait for them.
+
+        Raises
+        ------
+        FirstpieceError
+            When one of the edits cannot be done.
+        """
+        self._do_now((job_id, run_id, CLEAN), {})
+
+    def draw_ways(self, job_id: str, run_id: str, area: int) -> None:
+        """Draw an area in each of the ways it can be sewn and wait for the pictures."""
+        self._do_now((job_id, run_id, WAYS), {"area": area})
+
+    def _do_now(self, key: Key, extra: dict[str, Any]) -> None:
+        """Do short work on the runner; whoever asked waits for it."""
+        self._set_aside()
+        run = self._runner.submit(TASKS[key[2]], self._request(key, extra))
+        overdue = Timer(SHORT_S, run.cancel)
+        overdue.daemon = True
+        overdue.start()
+        try:
+            run.result()
+        except CancelledError as fault:
+            raise InputError(
+                _("this took too long"), remedy=_("wait until other work is done and try again")
+            ) from fault
+        finally:
+            overdue.cancel()
+            self._take_up()
+
     def _begin_anew(self, key: Key, extra: dict[str, Any]) -> None:
         with self._lock:
             if (old := self._tasks.pop(key, None)) is not None:
@@ -222,19 +256,10 @@ class LiveWork:
         return str(self._folder.state(job_id, run_id, kind)["status"])
 
     def _begin(self, key: Key, extra: dict[str, Any]) -> None:
-        job_id, run_id, kind = key
+        kind = key[2]
         if self._is_closed:
             return
-        job = self._folder.job(job_id)
-        request = Request(
-            folder=self._folder.path(job_id, run_id),
-            picture=self._folder.path(job_id) / "picture",
-            label=job.label,
-            asked=self._folder.asked(job_id, run_id),
-            cards=self._cards,
-            number=job.number,
-            **extra,
-        )
+        request = self._request(key, extra)
         with self._lock:
             before = self._tasks.get(key)
             if before and not before.is_stopped and before.watcher and before.watcher.is_alive():
@@ -244,6 +269,19 @@ class LiveWork:
             task.watcher = Thread(target=self._watch, args=(key, task), daemon=True)
             self._tasks[key] = task
             task.watcher.start()
+
+    def _request(self, key: Key, extra: dict[str, Any]) -> Request:
+        job_id, run_id, _kind = key
+        job = self._folder.job(job_id)
+        return Request(
+            folder=self._folder.path(job_id, run_id),
+            picture=self._folder.path(job_id) / "picture",
+            label=job.label,
+            asked=self._folder.asked(job_id, run_id),
+            cards=self._cards,
+            number=job.number,
+            **extra,
+        )
 
     def _watch(self, key: Key, task: _Task) -> None:
         def note(fraction: float, words: str) -> None:

@@ -12,6 +12,12 @@ BUDGET = "budget.json"
 REVISION = "revision.json"
 """What the job's log keeps of the design."""
 
+AREAS = "areas.json"
+"""The cleaned areas, there before the stitches are planned."""
+
+WAYS_PREFIX = "way-"
+"""Begins the names of the pictures of one area in the ways it can be sewn."""
+
 FILES = "files"
 
 ORIGINAL_PNG, ORIGINAL_SVG = "original.png", "original.svg"

@@ -173,7 +173,7 @@ def _way_of_sewing(treatment: Object) -> tuple[int, str, float]:
 
 
 def _area_name(group: list[Object]) -> str:
-    numbers = sorted(t["region_id"] + 1 for t in group)
+    numbers = sorted(t["region_id"] for t in group)
     if len(numbers) == 1:
         return _("Area {n}").format(n=numbers[0])
     first = ", ".join(str(n) for n in numbers[:-1])

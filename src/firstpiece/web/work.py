@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from firstpiece.web.job_folder import Asked
 
 PREPARE, PRICES, FIT, TRIES = "prepare", "prices", "fit", "remedies"
+CLEAN, WAYS = "clean", "ways"
 
 MOST_PRICED = 8
 """Findings whose remedies are tried unasked; each costs a plan and a forecast."""
@@ -58,6 +59,8 @@ class Request:
         An amount for one piece, as typed.
     number : int
         The job's.
+    area : int
+        The area whose ways are drawn.
     """
 
     folder: Path
@@ -69,6 +72,7 @@ class Request:
     quantities: tuple[int, ...] = ()
     budget: str = ""
     number: int = 0
+    area: int = -1
 
 
 def prepare_run(context: Context, request: Request) -> None:
@@ -78,6 +82,7 @@ def prepare_run(context: Context, request: Request) -> None:
     from firstpiece.shop.outputs import make_outputs, make_questions
     from firstpiece.shop.prepare import prepare
     from firstpiece.web import result_object
+    from firstpiece.web.area_work import clean_areas
 
     tell = _teller(context)
     data = request.picture.read_bytes()
@@ -85,6 +90,8 @@ def prepare_run(context: Context, request: Request) -> None:
     artwork = read_artwork(data, name=request.label)
     write_together(request.folder, result_object.original_picture(artwork))
     wanted = request_of(request, data)
+    # Then the areas, which can be worked on while their stitches are planned.
+    write_together(request.folder, clean_areas(wanted, report=tell))
     prepared = prepare(
         wanted,
         # Its last word is that it is done, which the drawing below is not yet.
@@ -182,7 +189,7 @@ def price_run(context: Context, request: Request) -> None:
 
     asked, tell = request.asked, _teller(context)
     data = request.picture.read_bytes()
-    options = request_of(request, data).options
+    wanted = request_of(request, data)
     heights = request.heights_mm or heights_around(asked.height_mm)
     # The height that was asked for is planned already, so its row is there at once.
     waiting = sorted(set(heights), key=lambda mm: (mm != asked.height_mm, mm))
@@ -197,7 +204,9 @@ def price_run(context: Context, request: Request) -> None:
             quantities=request.quantities or quantities_around(asked.quantity),
             garment=asked.garment,
             thread=asked.thread,
-            options=options,
+            options=wanted.options,
+            specs=wanted.specs,
+            edits=wanted.edits,
             cards=CardDrawer(request.cards),
             report=_part_of(tell, done, n_heights),
         )
@@ -276,11 +285,29 @@ def _teller(context: Context) -> Callable[[float, str], None]:
     return tell
 
 
+def clean_run(context: Context, request: Request) -> None:
+    """Carry out the edits on the cleaned areas and write them, without planning anything."""
+    from firstpiece.web.area_work import clean_areas
+
+    wanted = request_of(request, request.picture.read_bytes())
+    write_together(request.folder, clean_areas(wanted, report=_teller(context)))
+
+
+def ways_run(context: Context, request: Request) -> None:
+    """Draw one area as it would look sewn in each of several ways."""
+    from firstpiece.web.area_work import draw_ways
+
+    wanted = request_of(request, request.picture.read_bytes())
+    write_together(request.folder, draw_ways(wanted, request.area, report=_teller(context)))
+
+
 TASKS: dict[str, Callable[[Context, Request], None]] = {
     PREPARE: prepare_run,
     PRICES: price_run,
     FIT: fit_run,
     TRIES: remedies_run,
+    CLEAN: clean_run,
+    WAYS: ways_run,
 }
 
 

@@ -62,7 +62,7 @@ export class StitchTable {
       button.setAttribute("aria-label", (words.see ?? "").replace("{n}", String(i + 1)));
       place.append(button);
       const row = document.createElement("tr");
-      const area = sewing.area[i] >= 0 ? (words.area ?? "").replace("{n}", String(sewing.area[i] + 1)) : "";
+      const area = sewing.area[i] >= 0 ? (words.area ?? "").replace("{n}", String(sewing.area[i])) : "";
       row.append(
         place,
         cell(actions[action] + (action === 0 ? `, ${roles[(sewing.marks[i] >> 1) & 3]}` : "")),

@@ -1,6 +1,7 @@
 // @ts-check
 /** The traveller comes to life: progress, the sew-out, prices, messages to copy. */
 
+import { wakeAreas } from "./areas.js";
 import { follow } from "./progress.js";
 import { wakePrices } from "./prices.js";
 import { refreshPart, wakeCopy } from "./sheet.js";
@@ -13,6 +14,7 @@ const here = wait.dataset.here ?? "";
 if (wait.dataset.status === "running") watchPreparing();
 wakeSewout();
 wakeWipe();
+wakeAreas();
 wakePrices(here);
 wakeCopy();
 // A link to a place inside a quiet section opens it.
