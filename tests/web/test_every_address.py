@@ -132,7 +132,7 @@ def _try(case, known: dict, guard: Guard) -> None:
         "Cookie": f"{guard.cookie_name}={KEY}",
     }
     answer = case.call(headers=headers, allow_redirects=False)
-    told = f"{case.method} {case.formatted_path}: {answer.status_code} {answer.text[:300]}"
+    told = f"{case.method} {case.formatted_path}: {answer.status_code} {answer.text_lossy()[:300]}"
     assert answer.status_code in ALLOWED, told
     for name, value in HEADERS.items():
         assert answer.headers[name.lower()] == [value], told

@@ -203,7 +203,21 @@ def _off_ellipse(
 def ellipse_cubics(
     centre: NDArray[np.float64], major: float, minor: float, turn: float
 ) -> NDArray[np.float64]:
-    """Return four cubics that follow an ellipse to 0.03 % of its half axes: (4, 4, 2)."""
+    """Return four cubics that follow an ellipse to 0.03 % of its half axes.
+
+    Parameters
+    ----------
+    centre : (2,) float64
+    major, minor : float
+        Half axes.
+    turn : float [rad]
+        Of the major axis, anticlockwise from x.
+
+    Returns
+    -------
+    (4, 4, 2) float64
+        A quarter each, end to end.
+    """
     k = QUARTER
     quarter = np.array([[1.0, 0.0], [1.0, k], [k, 1.0], [0.0, 1.0]])
     c, s = np.cos(turn), np.sin(turn)

@@ -112,7 +112,21 @@ def smooth_within(
 def across_moves(
     points: NDArray[np.float64], moves: NDArray[np.float64], *, is_closed: bool
 ) -> NDArray[np.float64]:
-    """Return the part of moves (s, n, 2) that is across the arc: (s, n), left positive."""
+    """Return the part of moves that is across the arc.
+
+    Parameters
+    ----------
+    points : (n, 2) float64
+        Of the arc.
+    moves : (s, n, 2) float64
+        Sets of moves of its points.
+    is_closed : bool
+
+    Returns
+    -------
+    (s, n) float64
+        Left is positive.
+    """
     n = len(points)
     along = np.empty_like(points)
     along[1:-1] = points[2:] - points[:-2]

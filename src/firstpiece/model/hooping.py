@@ -104,6 +104,11 @@ def largest_scale(places: NDArray[np.float64], hoop: Hoop) -> float:
     """Return the scale at which an outline round the origin just clears a hoop, found by halving.
 
     Below 1 the design must be smaller.
+
+    Parameters
+    ----------
+    places : (n, 2) float64 [mm]
+    hoop : Hoop
     """
     low, high = 0.0, 1.0
     while high < _LARGEST_SCALE and _clears(places * high, hoop):

@@ -91,6 +91,12 @@ def trace_notes(region_map: RegionMap, changes: Changes) -> tuple[Finding, ...]:
         for code, n, reason in counted
         if n
     ]
+    return (*notes, *_change_notes(changes), *_thread_notes(region_map))
+
+
+def _change_notes(changes: Changes) -> list[Finding]:
+    """Return the notes on what was done to the whole picture and to edges."""
+    notes = []
     if changes.unevenness > 0:
         reason = _("The light on the paper varied by {percent:.0f} %; it was evened out.")
         percent = changes.unevenness * 100.0
@@ -116,7 +122,7 @@ def trace_notes(region_map: RegionMap, changes: Changes) -> tuple[Finding, ...]:
                 unit="mm",
             )
         )
-    return (*notes, *_thread_notes(region_map))
+    return notes
 
 
 def _thread_notes(region_map: RegionMap) -> list[Finding]:

@@ -54,7 +54,19 @@ class Traced:
 def choose_colors(
     colors: tuple[RGB, ...], areas: NDArray[np.float64], options: TraceOptions
 ) -> tuple[NDArray[np.int64], int]:
-    """Return for each colour the one that is sewn for it, or BARE; and how many were merged."""
+    """Return for each colour the one that is sewn for it, or BARE; and how many were merged.
+
+    Parameters
+    ----------
+    colors : tuple of RGB, length n
+    areas : (n,) float64
+        How much of the art each covers, in any unit.
+    options : TraceOptions
+
+    Returns
+    -------
+    (n,) int64, int
+    """
     stands_for = merge_colors(colors, areas, n_colors=options.n_colors)
     n_merged = int(((stands_for != np.arange(len(colors))) & (areas > 0)).sum())
     used = np.unique(stands_for[areas > 0])

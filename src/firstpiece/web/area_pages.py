@@ -119,7 +119,7 @@ def ways(site: SiteParts, job_id: str, run_id: str, area: int) -> Response:
     path = site.folder.path(job_id, run_id) / name
     if not path.is_file():
         site.live.draw_ways(job_id, run_id, area)
-    listed = site.folder.read(job_id, run_id, name) or []
+    listed: Object | list[Object] = site.folder.read(job_id, run_id, name) or []
     here = f"/jobs/{job_id}/{run_id}"
     return site.render.page("area_ways.html", here=here, area=area, ways=listed)
 
