@@ -25,6 +25,8 @@ PROGRAM = Path(sys.executable).with_name("firstpiece")
 JOB_FILES = {"stitches.csv", "threads.json", "regions.svg", "plan.json", "forecast.json",
              "quote.json", "proof.png", "proof.pdf", "run-sheet.pdf", "sewout.png",
              "cleaned.png"}  # fmt: skip
+EDIT_FILES = {"areas.png", "design.json", "picture.png"}
+"""What lets a folder be edited later."""
 
 
 def names_in(folder: Path) -> set[str]:
@@ -37,7 +39,7 @@ def test_prepare_writes_every_file_and_says_what_matters(run, pictures, tmp_path
                  "--quantity", "12", "--out", out)  # fmt: skip
     assert answer.code == 0
     assert not answer.err
-    assert names_in(out) == JOB_FILES
+    assert names_in(out) == JOB_FILES | EDIT_FILES
     for words in ("T-shirt, white jersey", "60 × 60 mm", "Round, 120 mm", "each for 12", "min"):
         assert words in answer.out
     for name in JOB_FILES:
@@ -98,7 +100,7 @@ def test_other_files_of_the_folder_are_left_alone(run, pictures, tmp_path):
     assert run("prepare", pictures / "badge.png", "--height", "40mm", "--out", out).code == 0
     assert (out / "notes.txt").read_text() == "call on Friday"
     assert (out / "proof.png").read_bytes().startswith(b"\x89PNG")
-    assert names_in(out) == {*JOB_FILES, "notes.txt"}
+    assert names_in(out) == {*JOB_FILES, *EDIT_FILES, "notes.txt"}
 
 
 def test_prepare_under_json_is_one_versioned_object(run, pictures):
@@ -117,7 +119,7 @@ def test_a_design_too_large_for_every_hoop_ends_with_1(run, pictures, tmp_path):
                  "--out", tmp_path / "job")  # fmt: skip
     assert answer.code == 1
     assert "must be answered before sewing" in answer.out
-    assert names_in(tmp_path / "job") == JOB_FILES, "the papers are still written"
+    assert names_in(tmp_path / "job") == JOB_FILES | EDIT_FILES, "the papers are still written"
 
 
 def test_options_reach_the_tracing(run, pictures):

@@ -105,7 +105,7 @@ def _change_notes(changes: Changes) -> list[Finding]:
                 "light-evened",
                 Severity.NOTE,
                 reason.format(percent=percent),
-                measured=percent,
+                measured=float(percent),
                 unit="%",
             )
         )
@@ -118,7 +118,7 @@ def _change_notes(changes: Changes) -> list[Finding]:
                 "edges-smoothed",
                 Severity.NOTE,
                 reason.format(mm=changes.moved_mm),
-                measured=changes.moved_mm,
+                measured=float(changes.moved_mm),
                 unit="mm",
             )
         )

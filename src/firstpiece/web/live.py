@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import json
 import logging
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from gettext import gettext as _
 from threading import Lock, Thread, Timer
@@ -22,7 +23,7 @@ from firstpiece.web.run_files import BUDGET, LADDER, REMEDIES, TRAVELLER
 from firstpiece.web.work import CLEAN, FIT, PREPARE, PRICES, TASKS, TRIES, WAYS, Request
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator, Callable
+    from collections.abc import AsyncIterator, Callable, Iterator
     from pathlib import Path
 
     from firstpiece.running.runner import Run, Runner
@@ -93,6 +94,7 @@ class LiveWork:
         self._aside: list[Key] = []
         self._is_closed = False
         self._lock = Lock()
+        self._n_first = 0
 
     def prepare(self, job_id: str, run_id: str) -> None:
         """Begin a run unless it is under way.
@@ -100,8 +102,8 @@ class LiveWork:
         A finished one is done again: cards may have changed, and stages whose inputs did not are
         looked up rather than worked out. Nobody waits behind remedies that are only tried.
         """
-        self._set_aside()
-        self._begin((job_id, run_id, PREPARE), {})
+        with self._first():
+            self._begin((job_id, run_id, PREPARE), {})
 
     def price(
         self,
@@ -148,7 +150,8 @@ class LiveWork:
                 for key, task in self._tasks.items()
                 if not task.is_stopped and self._folder.state(*key)["status"] == jobs.RUNNING
             ]
-            key = self._aside.pop() if self._aside and not busy else None
+            is_free = not busy and not self._n_first
+            key = self._aside.pop() if self._aside and is_free else None
         if key is not None:
             self.try_remedies(key[0], key[1])
 
@@ -173,20 +176,33 @@ class LiveWork:
 
     def _do_now(self, key: Key, extra: dict[str, Any]) -> None:
         """Do short work on the runner; whoever asked waits for it."""
-        self._set_aside()
-        run = self._runner.submit(TASKS[key[2]], self._request(key, extra))
-        overdue = Timer(SHORT_S, run.cancel)
-        overdue.daemon = True
-        overdue.start()
+        with self._first():
+            run = self._runner.submit(TASKS[key[2]], self._request(key, extra))
+            overdue = Timer(SHORT_S, run.cancel)
+            overdue.daemon = True
+            overdue.start()
+            try:
+                run.result()
+            except CancelledError as fault:
+                raise InputError(
+                    _("this took too long"),
+                    remedy=_("wait until other work is done and try again"),
+                ) from fault
+            finally:
+                overdue.cancel()
+        self._take_up()
+
+    @contextmanager
+    def _first(self) -> Iterator[None]:
+        """Keep trials of remedies aside while something that a person waits for is begun."""
+        with self._lock:
+            self._n_first += 1
         try:
-            run.result()
-        except CancelledError as fault:
-            raise InputError(
-                _("this took too long"), remedy=_("wait until other work is done and try again")
-            ) from fault
+            self._set_aside()
+            yield
         finally:
-            overdue.cancel()
-            self._take_up()
+            with self._lock:
+                self._n_first -= 1
 
     def _begin_anew(self, key: Key, extra: dict[str, Any]) -> None:
         with self._lock:
