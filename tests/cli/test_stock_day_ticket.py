@@ -69,6 +69,26 @@ def test_stock_from_the_list_to_the_shelf(agreed, shop, run, tmp_path):
     assert "No open job needs anything more." in run("stock", "need").out
 
 
+def test_what_nobody_is_known_to_sell_stands_on_the_buying_list_too(agreed, shop, run, tmp_path):
+    picture = tmp_path / "badge.png"
+    for words in (
+        ("job", "new", "Small shirts"),
+        ("job", "add-line", agreed + 1, "--on", "tee-white", "--count", 7, "--size", "XS"),
+        ("job", "revise", agreed + 1, picture, "--height", "50mm"),
+        ("job", "offer", agreed + 1),
+    ):
+        assert run(*words).code == 0
+    listed = shop("stock", "buy", "--with-offers", "--out", tmp_path)
+    (short,) = listed["unlisted"]
+    assert (short["need"]["key"]["size"], short["missing"]) == ("XS", 7)
+    sheet = pypdfium2.PdfDocument(listed["files"][0])
+    text = sheet[0].get_textpage().get_text_bounded()
+    sheet.close()
+    assert "No supplier known yet" in text
+    assert "tee-white, white, XS" in text
+    assert "no supplier is known" in run("stock", "buy", "--with-offers").out
+
+
 def test_a_count_without_a_reason_is_bad_input(agreed, run):
     answer = run("stock", "count", 1, 4)
     assert answer.code == 3

@@ -12,7 +12,7 @@ from firstpiece.cli.code_options import paper_option
 from firstpiece.cli.stock_commands import COMMANDS
 
 if TYPE_CHECKING:
-    from firstpiece.model.buying import SupplierOrder
+    from firstpiece.model.buying import Shortage, SupplierOrder
 
 offers_option = click.option(
     "--with-offers", is_flag=True, help="Also jobs that are not agreed yet, behind all that are."
@@ -53,37 +53,48 @@ def buy(
     *, bought: str | None, out: Path | None, paper: str, with_offers: bool, as_json: bool
 ) -> None:
     """List what to buy, by supplier, in whole packs; record with --bought that it was bought."""
+    from firstpiece.model.buying import unlisted
     from firstpiece.shop.stock_book import list_buying, record_purchase
 
     purchases: tuple[int, ...] = ()
+    nobodys: tuple[Shortage, ...] = ()
     if bought:
         order, purchases = record_purchase(bought, with_offers=with_offers)
         orders: tuple[SupplierOrder, ...] = (order,)
     else:
-        orders = list_buying(with_offers=with_offers).orders
-    files = _write_list(orders, out, paper)
+        found = list_buying(with_offers=with_offers)
+        orders, nobodys = found.orders, unlisted(found.shortages, found.unknown)
+    files = _write_list(orders, nobodys, out, paper)
     if as_json:
+        from firstpiece.shop.record_objects import value_object
         from firstpiece.shop.stock_objects import order_object
 
         made = [order_object(order) for order in orders]
-        told = {"orders": made, "purchases": list(purchases), "files": [str(f) for f in files]}
+        told = {
+            "orders": made,
+            "unlisted": value_object(nobodys),
+            "purchases": list(purchases),
+            "files": [str(f) for f in files],
+        }
         print_json("buying list", told)
         return
     from firstpiece.cli.stock_text import print_orders
 
-    print_orders(orders, is_bought=bool(bought))
+    print_orders(orders, nobodys, is_bought=bool(bought))
     for path in files:
         click.echo(str(path))
 
 
 def _write_list(
-    orders: tuple[SupplierOrder, ...], out: Path | None, paper: str
+    orders: tuple[SupplierOrder, ...], nobodys: tuple[Shortage, ...], out: Path | None, paper: str
 ) -> tuple[Path, ...]:
     """Write the list on paper when a folder is given."""
     from firstpiece.files.safe_write import write_together
     from firstpiece.shop.buying_paper import make_buying_paper
 
-    return write_together(out, make_buying_paper(orders, paper=paper)) if out else ()
+    if out is None:
+        return ()
+    return write_together(out, make_buying_paper(orders, unlisted=nobodys, paper=paper))
 
 
 @click.command("substitute", short_help=COMMANDS["substitute"][1])

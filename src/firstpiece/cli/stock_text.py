@@ -88,10 +88,14 @@ def print_needs(found: BuyingList) -> None:
             console.print("  " + _substitute_line(other), markup=False)
 
 
-def print_orders(orders: Sequence[SupplierOrder], *, is_bought: bool) -> None:
-    """Print the buying list, one part a supplier."""
+def print_orders(
+    orders: Sequence[SupplierOrder], nobodys: Sequence[Shortage] = (), *, is_bought: bool
+) -> None:
+    """Print the buying list, one part a supplier, then what nobody is known to sell."""
     console = open_console()
-    if not orders:
+    for short in nobodys:
+        console.print(_short_line(short), markup=False)
+    if not orders and not nobodys:
         console.print(_("There is nothing to buy."), markup=False)
         return
     for order in orders:

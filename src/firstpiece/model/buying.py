@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable
     from datetime import date
 
     from moneyed import Money
@@ -144,6 +145,11 @@ class Shortage:
     arrives: date | None
     is_late: bool
     substitutes: tuple[Substitute, ...] = ()
+
+
+def unlisted(shortages: Iterable[Shortage], unknown: Collection[SupplyKey]) -> tuple[Shortage, ...]:
+    """Return what is short of things on no list of stock, so that no supplier's order holds it."""
+    return tuple(short for short in shortages if short.need.key in unknown)
 
 
 @dataclass(frozen=True, slots=True)

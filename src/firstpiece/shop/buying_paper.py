@@ -19,19 +19,25 @@ from firstpiece.shop.code_print import check_paper
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from firstpiece.model.buying import BuyLine, SupplierOrder
+    from firstpiece.model.buying import BuyLine, Shortage, SupplierOrder
 
 FILE = "buying-list.pdf"
 
 
 def make_buying_paper(
-    orders: Sequence[SupplierOrder], *, paper: str = "A4", day: date | None = None
+    orders: Sequence[SupplierOrder],
+    *,
+    unlisted: Sequence[Shortage] = (),
+    paper: str = "A4",
+    day: date | None = None,
 ) -> dict[str, bytes]:
     """Return the buying list as ``buying-list.pdf``, one part for each supplier.
 
     Parameters
     ----------
     orders : sequence of SupplierOrder
+    unlisted : sequence of Shortage
+        What is short and on no list of stock: it stands last, under nobody's name.
     paper : str
         A key of ``model.page.PAPER_MM``.
     day : datetime.date or None
@@ -53,8 +59,17 @@ def make_buying_paper(
         )
         for order in orders
     ]
+    if unlisted:
+        wanted = tuple(_wanted(short) for short in unlisted)
+        suppliers.append(SupplierList(_("No supplier known yet"), wanted))
     head = Letterhead(_("To buy"), today, paper)
     return {FILE: write_pdf(draw_list(buying_list(suppliers, head), read_font_metrics()))}
+
+
+def _wanted(short: Shortage) -> Purchase:
+    unit = _(" m") if short.need.key.kind.is_metred else ""
+    job = _("job {numbers}").format(numbers=short.need.job)
+    return Purchase(item=short.need.key.words, amount=f"{short.missing}{unit}", purpose=job)
 
 
 def _purchase(line: BuyLine) -> Purchase:

@@ -12,6 +12,7 @@ from fastapi import APIRouter
 from starlette.responses import RedirectResponse, Response
 
 from firstpiece.errors import FirstpieceError
+from firstpiece.model.buying import unlisted
 from firstpiece.model.page import PAPER_MM
 from firstpiece.paperwork.labels import GRIDS
 from firstpiece.shop import buying_paper, code_print, papers, stock_book
@@ -80,8 +81,10 @@ def bag_labels() -> Response:
 @router.get("/stock/buying-list.pdf")
 def buying_list(paper: str = "A4") -> Response:
     """Return the buying list on paper."""
-    orders = stock_book.list_buying().orders
-    ((name, data),) = buying_paper.make_buying_paper(orders, paper=paper).items()
+    found = stock_book.list_buying()
+    nobodys = unlisted(found.shortages, found.unknown)
+    made = buying_paper.make_buying_paper(found.orders, unlisted=nobodys, paper=paper)
+    ((name, data),) = made.items()
     return file_answer(name, data)
 
 
