@@ -78,7 +78,7 @@ class Bench {
     };
     document.getElementById("bench-hands")?.addEventListener("click", (event) => {
       const button = /** @type {Element} */ (event.target).closest("button");
-      if (button) acts[button.dataset.do ?? ""]?.();
+      if (button) acts[button.dataset.hand ?? ""]?.();
     });
     /** @type {Record<string, string>} */
     const keys = {
@@ -121,7 +121,7 @@ class Bench {
   /** @param {boolean} isMarking */
   setMarking(isMarking) {
     this.isMarking = isMarking;
-    document.querySelector('#bench-hands [data-do="marking"]')?.setAttribute("aria-pressed", String(isMarking));
+    document.querySelector('#bench-hands [data-hand="marking"]')?.setAttribute("aria-pressed", String(isMarking));
     this.box.classList.toggle("is-marking", isMarking);
   }
 
