@@ -158,7 +158,11 @@ class LiveWork:
     def _written(self, job_id: str, run_id: str, name: str) -> int:
         """Return when a file of a run was written [ns], 0 while there is none."""
         path = self._folder.path(job_id, run_id) / name
-        return path.stat().st_mtime_ns if path.is_file() else 0
+        try:
+            return path.stat().st_mtime_ns
+        except FileNotFoundError:
+            # Not written yet, or being written anew at this moment.
+            return 0
 
     def clean(self, job_id: str, run_id: str) -> None:
         """Carry out a run's edits on the cleaned areas and wait for them.
