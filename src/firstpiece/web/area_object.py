@@ -17,7 +17,6 @@ from firstpiece.editing.symmetry import find_symmetries
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from firstpiece.model.edit import EditLog
     from firstpiece.model.region import Region, RegionMap
 
 Object = dict[str, Any]
@@ -30,15 +29,13 @@ TOUCHING_MM = 0.02
 MOST_SYMMETRIES = 3
 
 
-def areas_object(region_map: RegionMap, *, edits: EditLog) -> Object:
+def areas_object(region_map: RegionMap) -> Object:
     """Return everything the page says about the areas themselves.
 
     Parameters
     ----------
     region_map : RegionMap
         After the edits.
-    edits : EditLog
-        The edits that made it.
     """
     regions = region_map.regions
     neighbours = _neighbours(regions)
@@ -46,7 +43,6 @@ def areas_object(region_map: RegionMap, *, edits: EditLog) -> Object:
         "version": AREAS_VERSION,
         "width_mm": round(region_map.width_mm, 3),
         "height_mm": round(region_map.height_mm, 3),
-        "n_edits": len(edits.edits),
         "areas": [_area(region_map, r, neighbours[r.id]) for r in regions],
         "letters": [
             {

@@ -11,7 +11,6 @@ from gettext import gettext as _
 from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Form
-from fastapi import Request as PageRequest
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from firstpiece.errors import InputError
@@ -19,6 +18,7 @@ from firstpiece.web.area_forms import read_edits
 from firstpiece.web.job_folder import DONE, RUNNING, Keep, UnknownJobError
 from firstpiece.web.job_pages import FieldText, show_traveller
 from firstpiece.web.run_files import AREAS, WAYS_PREFIX
+from firstpiece.web.shop_forms import TypedForm  # noqa: TC001 - FastAPI reads it at run time
 from firstpiece.web.site import OurForm, SiteParts
 from firstpiece.web.wishes import asked_after
 from firstpiece.web.work import Request, request_of
@@ -32,18 +32,11 @@ router = APIRouter()
 
 
 @router.post("/jobs/{job_id}/{run_id}/edit", dependencies=[OurForm])
-async def edit(request: PageRequest, site: SiteParts, job_id: str, run_id: str) -> Response:
+def edit(site: SiteParts, job_id: str, run_id: str, typed: TypedForm) -> Response:
     """Carry out an edit on the cleaned areas, then plan them again."""
-    from starlette.concurrency import run_in_threadpool
-
-    form = await request.form(max_files=0, max_fields=40)
-    fields = {name: value for name, value in form.items() if isinstance(value, str)}
-    return await run_in_threadpool(_edit, site, job_id, run_id, fields)
-
-
-def _edit(site: Site, job_id: str, run_id: str, fields: dict[str, str]) -> Response:
     from firstpiece.shop.request_edits import with_edit
 
+    fields = typed.words
     job, asked = site.folder.job(job_id), site.folder.asked(job_id, run_id)
     chosen = fields.get("area", "")
     try:

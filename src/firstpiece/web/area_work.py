@@ -25,6 +25,7 @@ from firstpiece.shop.area_wishes import merge_wishes, read_wishes
 from firstpiece.shop.cards import open_cards
 from firstpiece.shop.lookup import open_shelf
 from firstpiece.shop.prepare import edited_design, setup_of
+from firstpiece.web.area_forms import OUTLINE_MM, OUTLINED
 from firstpiece.web.area_object import areas_object
 from firstpiece.web.run_files import AREAS, CLEANED, WAYS_PREFIX
 
@@ -60,10 +61,9 @@ class Way:
     words: str
 
 
-BARE, OUTLINED = "bare", "outlined"
-"""Ways that are asked for by an edit, not by a wish."""
+BARE = "bare"
+"""A way that, like ``OUTLINED``, is asked for by an edit, not by a wish."""
 
-OUTLINE_MM = 0.8
 NARROW_MM, WIDE_MM, SATIN_MM = 1.0, 3.5, 10.0
 """Across an area at its widest: rows need more than the first, a line along the middle less than
 the second, one satin column less than the third."""
@@ -91,7 +91,7 @@ def clean_areas(wanted: PrepareRequest, *, report: Report) -> dict[str, bytes]:
     """Return the cleaned areas after the edits, as values and as a drawing, by file name."""
     setup = setup_of(wanted, wanted.cards or open_cards())
     _artwork, design = edited_design(wanted, setup=setup, shelf=open_shelf(), report=report)
-    content = areas_object(design.value, edits=wanted.edits)
+    content = areas_object(design.value)
     return {
         AREAS: json.dumps(content, ensure_ascii=False).encode(),
         CLEANED: write_regions_svg(design.value).encode(),
